@@ -1,0 +1,180 @@
+#include "circuit/layout.hpp"
+
+#include <map>
+
+namespace pedalbench {
+namespace {
+
+std::string join(const std::vector<Refusal>& refusals) {
+    std::string text;
+    for (const Refusal& r : refusals) text += (text.empty() ? "" : "\n") + r.field + ": " + r.reason;
+    return text;
+}
+
+/// Walks the circuits outward and joins ports to nodes.
+class Walker {
+  public:
+    explicit Walker(const Hardware& hardware) : hardware_(hardware) {
+        for (std::size_t i = 0; i < hardware.parts.size(); ++i) {
+            const PartSpec& spec = hardware.parts[i];
+            spec_[spec.name] = static_cast<int>(i);
+            if (segments(spec) > 1) continue; // made when the walk reaches it
+            instance_[spec.name] = add_instance(static_cast<int>(i), spec.name);
+        }
+    }
+
+    Layout finish() {
+        for (const Circuit& circuit : hardware_.circuits) start(circuit);
+        join_open_ports();
+        for (const Instance& i : layout_.instances)
+            for (std::size_t port = 0; port < i.node.size(); ++port)
+                if (i.node[port] < 0)
+                    refuse(i.name, "its " + std::string(kind(i).ports[port].name) +
+                                       " is joined to nothing: name it in a circuit");
+        if (!refusals_.empty()) throw InvalidHardware(refusals_);
+        number();
+        return layout_;
+    }
+
+  private:
+    static int segments(const PartSpec& spec) {
+        const std::size_t i = spec.values.find("segments");
+        return i < spec.values.size() ? static_cast<int>(spec.values.at(i)) : 1;
+    }
+    const PartKind& kind(const Instance& i) const { return *hardware_.parts[i.spec].kind; }
+    void refuse(const std::string& where, const std::string& why) { refusals_.push_back({where, why}); }
+
+    int add_instance(int spec, const std::string& name) {
+        Instance i;
+        i.spec = spec;
+        i.name = name;
+        i.node.assign(hardware_.parts[spec].kind->ports.size(), -1);
+        layout_.instances.push_back(i);
+        return static_cast<int>(layout_.instances.size()) - 1;
+    }
+    int add_node(PortKind port_kind, const std::string& name, int upstream) {
+        Node n;
+        n.kind = port_kind;
+        n.name = name;
+        n.upstream = upstream;
+        layout_.nodes.push_back(n);
+        return static_cast<int>(layout_.nodes.size()) - 1;
+    }
+
+    void start(const Circuit& circuit) {
+        for (Instance& i : layout_.instances)
+            for (std::size_t port = 0; port < i.node.size(); ++port)
+                if (kind(i).ports[port].kind == PortKind::line && kind(i).ports[port].name == circuit.outlet &&
+                    kind(i).rods > 0) {
+                    i.node[port] = add_node(PortKind::line, i.name + "." + circuit.outlet, -1);
+                    walk(circuit.run, i.node[port]);
+                    return;
+                }
+        refuse("circuits." + circuit.outlet, "no part has an outlet of that name");
+    }
+
+    void walk(const Run& run, int node) {
+        for (const std::string& name : run.parts) node = pass(name, node);
+        for (const Run& branch : run.branches) walk(branch, node);
+    }
+
+    /// Joins the part to the node; returns the node behind it.
+    int pass(const std::string& name, int node) {
+        const auto spec = spec_.find(name);
+        if (spec == spec_.end()) {
+            refuse("circuits", "there is no part named " + name);
+            return node;
+        }
+        const PartSpec& part = hardware_.parts[spec->second];
+        if (segments(part) > 1) return pass_segments(part, spec->second, node);
+        Instance& i = layout_.instances[instance_.at(name)];
+        if (!part.kind->through) {
+            for (std::size_t port = 0; port < i.node.size(); ++port)
+                if (part.kind->ports[port].kind == PortKind::line && i.node[port] < 0) {
+                    i.node[port] = node;
+                    return node;
+                }
+            refuse(name, "stands in the circuits more often than it has ports");
+            return node;
+        }
+        if (i.node[0] >= 0) {
+            refuse(name, "stands in the circuits twice");
+            return node;
+        }
+        i.node[0] = node;
+        i.node[1] = add_node(PortKind::line, name + ".outlet", node);
+        return i.node[1];
+    }
+
+    int pass_segments(const PartSpec& part, int spec, int node) {
+        if (instance_.count(part.name)) {
+            refuse(part.name, "stands in the circuits twice");
+            return node;
+        }
+        for (int k = 1; k <= segments(part); ++k) {
+            const std::string name = part.name + (k == 1 ? "" : "#" + std::to_string(k));
+            const int i = add_instance(spec, name);
+            if (k == 1) instance_[part.name] = i;
+            layout_.instances[i].node[0] = node;
+            node = layout_.instances[i].node[1] = add_node(PortKind::line, name + ".outlet", node);
+        }
+        return node;
+    }
+
+    /// Reservoirs of one name are one node; every opening to the world counts for itself.
+    void join_open_ports() {
+        std::map<std::string_view, int> reservoir;
+        for (Instance& i : layout_.instances)
+            for (std::size_t port = 0; port < i.node.size(); ++port) {
+                const PortInfo& info = kind(i).ports[port];
+                const std::string name = i.name + "." + std::string(info.name);
+                if (info.kind == PortKind::outside) i.node[port] = add_node(info.kind, name, -1);
+                if (info.kind != PortKind::reservoir) continue;
+                if (!reservoir.count(info.name)) reservoir[info.name] = add_node(info.kind, name, -1);
+                i.node[port] = reservoir[info.name];
+            }
+    }
+
+    void number() {
+        int next = layout_.rods;
+        for (Instance& i : layout_.instances) {
+            i.state = next;
+            next += static_cast<int>(kind(i).states.size());
+            layout_.first_guard.push_back(layout_.guards);
+            layout_.guards += static_cast<int>(kind(i).guards.size());
+        }
+        for (Node& n : layout_.nodes) {
+            n.state = next;
+            next += n.states();
+        }
+        layout_.states = next;
+    }
+
+    const Hardware& hardware_;
+    Layout layout_;
+    std::map<std::string, int> spec_, instance_;
+    std::vector<Refusal> refusals_;
+};
+
+} // namespace
+
+InvalidHardware::InvalidHardware(std::vector<Refusal> refusals)
+    : std::runtime_error(join(refusals)), refusals_(std::move(refusals)) {}
+
+Layout make_layout(const Hardware& hardware) { return Walker(hardware).finish(); }
+
+std::string Layout::state_name(const Hardware& hardware, int i) const {
+    if (i < rods) return "push rod position";
+    for (const Instance& part : instances) {
+        const PartKind& kind = *hardware.parts[part.spec].kind;
+        const int own = i - part.state;
+        if (own >= 0 && own < static_cast<int>(kind.states.size()))
+            return part.name + " " + std::string(kind.states[own].name);
+    }
+    constexpr const char* kContent[] = {" liquid content", " gas content", " temperature"};
+    for (const Node& n : nodes)
+        if (i >= n.state && i < n.state + n.states()) return n.name + kContent[i - n.state];
+    return "state " + std::to_string(i);
+}
+
+} // namespace pedalbench

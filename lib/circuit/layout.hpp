@@ -1,0 +1,57 @@
+// Which parts meet where: nodes, instances of parts, and the place of everything in the state vector.
+#pragma once
+
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include "system/system.hpp"
+#include "parts/part.hpp"
+
+namespace pedalbench {
+
+/// Hardware that cannot be built; every refusal names "part.field" or "part".
+class InvalidHardware : public std::runtime_error {
+  public:
+    explicit InvalidHardware(std::vector<Refusal> refusals);
+    const std::vector<Refusal>& refusals() const { return refusals_; }
+
+  private:
+    std::vector<Refusal> refusals_;
+};
+
+/// A fluid node: what all ports joined there share.
+struct Node {
+    PortKind kind = PortKind::line;
+    std::string name;  // the first port joined here, "master.primary"
+    int upstream = -1; // the node toward the cylinder, for heights that nobody states
+    int state = -1;    // index of the liquid content; gas follows, then temperature if kind is line
+
+    int states() const { return kind == PortKind::line ? 3 : 2; }
+};
+
+/// One part in the circuit. A pipe cut into segments is several instances of one specification.
+struct Instance {
+    int spec = 0; // index into Hardware::parts
+    std::string name;
+    std::vector<int> node; // per port
+    int state = 0;         // index of the first own state
+};
+
+/// Fixed over all changes of fields: the same description of circuits gives the same layout.
+/// State vector: rod, then the own states of the parts, then liquid, gas and temperature of the nodes.
+struct Layout {
+    std::vector<Node> nodes;
+    std::vector<Instance> instances;
+    int rods = 1;
+    int states = 0;
+    int guards = 0;
+    std::vector<int> first_guard; // per instance
+
+    std::string state_name(const Hardware& hardware, int i) const;
+};
+
+/// Throws InvalidHardware.
+Layout make_layout(const Hardware& hardware);
+
+} // namespace pedalbench

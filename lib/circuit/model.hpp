@@ -1,0 +1,127 @@
+// The assembled circuit: states to rates, exact sparse Jacobian, guards, ledger and channels.
+#pragma once
+
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "circuit/layout.hpp"
+
+namespace pedalbench {
+
+/// A row of the pressure and composition of a node by one state.
+struct NodeSlope {
+    double p = 0, liquid = 0, gas = 0, T = 0;
+};
+
+/// Scratch of one evaluation. The model is const; whoever evaluates brings this.
+struct Work {
+    std::vector<VolumeState> volume;              // per node
+    std::vector<double> swept;                    // per node [m3]
+    std::vector<std::vector<NodeSlope>> slope;    // per node, per dependency
+    std::vector<std::vector<double>> local, head; // per instance
+    std::vector<double> guard;                    // all guards
+    std::vector<double> out, jacobian, sweep, x;  // of the part at hand
+};
+
+/// Compressed rows; every diagonal entry is present. The same over all modes and changes.
+struct SparsePattern {
+    std::vector<int> row_start, column;
+};
+
+struct ErrorScale {
+    double pressure = 1e3; // Pa
+    double volume = 1e-8;  // m3, for contents of nodes
+    double states = 1;     // times the tolerance that each part states for its own states
+};
+
+/// What the foot does at one moment: the input and its rate.
+struct Drive {
+    double value = 0, rate = 0;
+};
+
+struct ChannelInfo {
+    std::string path;
+    Dimension dimension;
+    std::string_view help;
+};
+
+struct FluidLedger {
+    double liquid_chambers = 0, liquid_reservoirs = 0, liquid_outside = 0; // reference m3
+    double gas_chambers = 0, gas_reservoirs = 0, gas_outside = 0;
+};
+
+/// Const after construction. A change of fields makes a new model on the same layout.
+class Model {
+  public:
+    /// Throws InvalidHardware.
+    explicit Model(const Hardware& hardware);
+
+    const Layout& layout() const { return layout_; }
+    const Hardware& hardware() const { return hardware_; }
+    int states() const { return layout_.states; }
+    int guards() const { return layout_.guards; }
+    const GuardInfo& guard_info(int k) const { return *guard_info_[k]; }
+    /// Instance that a guard belongs to.
+    int guard_instance(int k) const { return guard_instance_[k]; }
+    const SparsePattern& pattern() const { return pattern_; }
+
+    Work make_work() const;
+    /// State at rest: pistons home, every volume at its hydrostatic pressure.
+    std::vector<double> start() const;
+
+    /// Rates at y; guard values are left in work.guard. `modes` has guards() entries.
+    void rates(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
+               double* f) const;
+    /// Values of df/dy in pattern order and df/dt. Leaves the node slopes in `work` for error_norm().
+    void jacobian(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
+                  double* values, double* dfdt) const;
+    /// Largest of |error| / scale over node pressures, contents and the parts' own states, with the node
+    /// slopes of the last jacobian() on `work`.
+    double error_norm(const Work& work, const double* e, const ErrorScale& scale) const;
+
+    FluidLedger ledger(const double* y) const;
+
+    const std::vector<ChannelInfo>& channels() const { return channels_; }
+    /// All channels at y, in the order of channels().
+    void channel_values(const double* y, const Drive& drive, const char* modes, bool located,
+                        Work& work, double* values) const;
+
+  private:
+    /// One contribution of a local derivative to the Jacobian.
+    struct PortColumns {
+        std::vector<int> slot; // outputs x dependencies of the node, -1 where the row does not exist
+    };
+    struct PartMap {
+        std::vector<int> row;      // global row per output, -1: none
+        std::vector<int> own_slot; // outputs x (states + rods)
+        std::vector<PortColumns> port;
+    };
+
+    void locate_heights();
+    void find_dependencies();
+    void make_pattern();
+    void name_channels();
+    void volumes(const double* y, Work& work, bool slopes) const;
+    void locals(int i, const double* y, const Drive& drive, Work& work) const;
+    double row_factor(int i, int output) const;
+
+    Hardware hardware_;
+    Surroundings around_;
+    Layout layout_;
+    std::vector<std::unique_ptr<const Part>> part_; // per instance
+    std::vector<Walls> walls_;                      // per node
+    std::vector<double> height_, tank_;             // per node
+    std::vector<std::vector<int>> depends_;         // per node: states on which it depends
+    std::vector<std::vector<int>> swept_at_;        // per instance: ports x (states+rods) -> place in depends_
+    std::vector<PartMap> map_;
+    SparsePattern pattern_;
+    std::vector<double> rod_damping_;
+    std::vector<const GuardInfo*> guard_info_;
+    std::vector<int> guard_instance_;
+    std::vector<ChannelInfo> channels_;
+    std::vector<double> state_scale_;
+};
+
+} // namespace pedalbench

@@ -1,0 +1,93 @@
+// Forward differentiation: a value with its derivatives along N directions.
+#pragma once
+
+#include <array>
+#include <cmath>
+
+namespace pedalbench {
+
+/// A number that carries dv/d(seed i) in d[i]. The laws are written once on a scalar type and run
+/// with double for values and with Dual for exact derivatives.
+template <int N>
+struct Dual {
+    double v = 0;
+    std::array<double, N> d{};
+
+    Dual() = default;
+    Dual(double value) : v(value) {} // NOLINT: constants mix freely with duals
+    static Dual seed(double value, int direction) {
+        Dual r(value);
+        r.d[direction] = 1;
+        return r;
+    }
+    /// f(v) with slope f'(v): the chain rule in one place.
+    Dual chain(double f, double slope) const {
+        Dual r(f);
+        for (int i = 0; i < N; ++i) r.d[i] = slope * d[i];
+        return r;
+    }
+
+    Dual operator-() const { return chain(-v, -1); }
+    Dual& operator+=(const Dual& o) { return *this = *this + o; }
+    Dual& operator-=(const Dual& o) { return *this = *this - o; }
+    Dual& operator*=(const Dual& o) { return *this = *this * o; }
+
+    friend Dual operator+(const Dual& a, const Dual& b) {
+        Dual r(a.v + b.v);
+        for (int i = 0; i < N; ++i) r.d[i] = a.d[i] + b.d[i];
+        return r;
+    }
+    friend Dual operator-(const Dual& a, const Dual& b) {
+        Dual r(a.v - b.v);
+        for (int i = 0; i < N; ++i) r.d[i] = a.d[i] - b.d[i];
+        return r;
+    }
+    friend Dual operator*(const Dual& a, const Dual& b) {
+        Dual r(a.v * b.v);
+        for (int i = 0; i < N; ++i) r.d[i] = a.d[i] * b.v + a.v * b.d[i];
+        return r;
+    }
+    friend Dual operator/(const Dual& a, const Dual& b) {
+        Dual r(a.v / b.v);
+        for (int i = 0; i < N; ++i) r.d[i] = (a.d[i] - r.v * b.d[i]) / b.v;
+        return r;
+    }
+    friend Dual operator+(const Dual& a, double b) { return a.chain(a.v + b, 1); }
+    friend Dual operator-(const Dual& a, double b) { return a.chain(a.v - b, 1); }
+    friend Dual operator*(const Dual& a, double b) { return a.chain(a.v * b, b); }
+    friend Dual operator/(const Dual& a, double b) { return a.chain(a.v / b, 1 / b); }
+    friend Dual operator+(double a, const Dual& b) { return b.chain(a + b.v, 1); }
+    friend Dual operator-(double a, const Dual& b) { return b.chain(a - b.v, -1); }
+    friend Dual operator*(double a, const Dual& b) { return b.chain(a * b.v, a); }
+    friend Dual operator/(double a, const Dual& b) { return b.chain(a / b.v, -a / (b.v * b.v)); }
+};
+
+inline double value_of(double x) { return x; }
+template <int N>
+double value_of(const Dual<N>& x) {
+    return x.v;
+}
+
+/// f(x) given its value and slope there, for double and Dual alike.
+inline double chain(double, double f, double) { return f; }
+template <int N>
+Dual<N> chain(const Dual<N>& x, double f, double slope) {
+    return x.chain(f, slope);
+}
+
+template <class S>
+S square_root(const S& x) {
+    const double r = std::sqrt(value_of(x));
+    return chain(x, r, r > 0 ? 0.5 / r : 0.0);
+}
+template <class S>
+S exponential(const S& x) {
+    const double e = std::exp(value_of(x));
+    return chain(x, e, e);
+}
+template <class S>
+S logarithm(const S& x) {
+    return chain(x, std::log(value_of(x)), 1 / value_of(x));
+}
+
+} // namespace pedalbench

@@ -1,0 +1,47 @@
+// What a flow takes along: liquid and gas in the proportions of the volume it leaves.
+#pragma once
+
+#include "fluid/dual.hpp"
+
+namespace pedalbench {
+
+/// Share of the "from" side in a stream q: 1 for q > 0, 0 for q < 0, a smooth step within 0.01 cm3/s of
+/// zero. It multiplies q, so nothing passes when q = 0: no exchange is invented, and no guard is needed.
+template <class S>
+S upstream_share(const S& q) {
+    constexpr double width = 1e-8; // m3/s
+    const double u = value_of(q) / width;
+    if (u >= 1) return S(1.0);
+    if (u <= -1) return S(0.0);
+    const double u2 = u * u;
+    return chain(q, 0.5 + u * (0.9375 + u2 * (-0.625 + 0.1875 * u2)),
+                 0.9375 * (1 - u2) * (1 - u2) / width);
+}
+
+/// Moves the volume flow q from one port to another, with what it carries.
+template <class PortIn, class PortOut, class S>
+void carry(const PortIn& from, const PortIn& to, PortOut& from_out, PortOut& to_out, const S& q) {
+    const S share = upstream_share(q);
+    const S liquid = q * (to.liquid + share * (from.liquid - to.liquid));
+    const S gas = q * (to.gas + share * (from.gas - to.gas));
+    from_out.liquid -= liquid;
+    from_out.gas -= gas;
+    to_out.liquid += liquid;
+    to_out.gas += gas;
+}
+
+/// One m3 of what lies beyond an opening, in reference m3 of liquid and of gas.
+struct World {
+    double liquid, gas;
+};
+
+/// Moves the volume flow q out of a port into the world (back from it for q < 0).
+template <class PortIn, class PortOut, class S>
+void spill(const PortIn& from, PortOut& from_out, PortOut& outside_out, const S& q, World world) {
+    PortIn beyond;
+    beyond.liquid = S(world.liquid);
+    beyond.gas = S(world.gas);
+    carry(from, beyond, from_out, outside_out, q);
+}
+
+} // namespace pedalbench

@@ -1,0 +1,43 @@
+// Forces on sliding pieces: contacts, friction, springs that soften or stiffen.
+#pragma once
+
+#include "fluid/dual.hpp"
+
+namespace pedalbench {
+
+inline constexpr double kContactStiffness = 3e7; // N/m, metal on metal (2e7-1e8, judgement)
+
+/// Friction in overstress form. The element is a spring whose far end, the anchor, is dragged along only
+/// by what the force exceeds the limit: force k (x - anchor), anchor' = overstress / eta. It holds exactly
+/// below the limit, gives back exactly the spring's travel, and has no switch on the sign of a speed.
+struct Friction {
+    double stiffness; // N/m before it slips
+    double drag;      // eta, N s/m: force per sliding speed above the limit
+
+    template <class S>
+    S force(const S& x, const S& anchor) const {
+        return stiffness * (x - anchor);
+    }
+    /// Rate of the anchor. Guards `k` (slips forward) and `k + 1` (slips back).
+    template <class S, class Gates>
+    S slip(Gates& gates, int k, const S& force, const S& limit) const {
+        return (gates.ramp(k, force - limit) - gates.ramp(k + 1, -force - limit)) * (1 / drag);
+    }
+};
+
+/// A pad or a shoe under load: F(d) = k (d - t (1 - exp(-d / s))) with s = t / (1 - k0 / k): slope k0 at first
+/// touch, k when the take-up t is used. Smooth for d > 0 and a little below.
+struct Progressive {
+    double first; // k0, N/m
+    double final; // k, N/m
+    double take_up; // t, m
+
+    template <class S>
+    S force(const S& d) const {
+        if (take_up <= 0 || first >= final) return final * d;
+        const double s = take_up / (1 - first / final);
+        return final * (d - take_up * (1.0 - exponential(d * (-1 / s))));
+    }
+};
+
+} // namespace pedalbench

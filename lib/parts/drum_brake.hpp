@@ -1,0 +1,64 @@
+// The drum brake at one wheel: wheel cylinder with two pistons, shoes, return springs.
+#pragma once
+
+#include "hydraulics/carry.hpp"
+#include "hydraulics/mechanics.hpp"
+#include "hydraulics/orifice.hpp"
+#include "parts/part.hpp"
+#include "wheel/torque.hpp"
+
+namespace pedalbench {
+
+/// States [m]: travel x of each of the two pistons with its shoe tip, 0 on the shoe's stop; anchor of the cup
+/// friction. Both shoes move alike.
+///
+///   b x' = p A - (F0 + k x) - cup friction - lining(x - clearance) + stop(-x)
+///
+/// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air passes in.
+class DrumBrake {
+  public:
+    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 5;
+    static const PartKind kind;
+
+    DrumBrake(const Values& v, const Surroundings& around);
+
+    double height(int port) const { return port == 0 ? height_ : kUnset; }
+    Wall wall(int port) const { return {port == 0 ? stretch_ : 0.0, 0, 1e6}; }
+    template <class S>
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>&) const {
+        return {dead_ + 2 * area_ * x[0], S(0.0)};
+    }
+    template <class S>
+    Out<S, DrumBrake> rates(const In<S, DrumBrake>& in, Gates gates) const {
+        const S &x = in.x[0], &p = in.port[0].p;
+        const S cup = cup_.force(x, in.x[1]);
+        const S lining = lining_.force(gates.ramp(kTouch, x - clearance_));
+        const S stop = kContactStiffness * gates.ramp(kStop, -x);
+        Out<S, DrumBrake> out;
+        out.dx[0] = (p * area_ - spring_ - rate_ * x - cup - lining + stop) * (1 / damping_);
+        out.dx[1] = cup_.slip(gates, kSlip, cup, cup_friction_ + cup_friction_rise_ * p);
+        const Stream<S> air{kAirDensity, S(kAirViscosity)};
+        const S breath = orifice_flow(gates.ramp(kBreathe, -p - lip_), S(breath_radius_), 1e-3, air);
+        spill(in.port[0], out.port[0], out.port[1], -breath, air_);
+        return out;
+    }
+    void quantities(const In<double, DrumBrake>& in, const Out<double, DrumBrake>&, Gates,
+                    double* q) const {
+        const double force = lining_.force(std::max(0.0, in.x[0] - clearance_));
+        q[0] = force;
+        q[1] = drum_torque(shoe_factor_, radius_, force);
+        q[2] = std::max(0.0, clearance_ - in.x[0]);
+        q[3] = in.x[0];
+    }
+
+  private:
+    World air_;
+    static constexpr double kAirDensity = 1.2, kAirViscosity = 1.5e-5; // kg/m3, m2/s at 20 C
+    enum { kSlip, kSlipBack, kTouch, kStop, kBreathe };
+    double area_, radius_, shoe_factor_, clearance_, spring_, rate_, cup_friction_, cup_friction_rise_;
+    double lip_, breath_radius_, dead_, stretch_, height_, damping_;
+    Friction cup_;
+    Progressive lining_;
+};
+
+} // namespace pedalbench

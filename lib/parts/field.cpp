@@ -1,0 +1,25 @@
+#include "parts/field.hpp"
+
+#include <stdexcept>
+
+namespace pedalbench {
+
+Values::Values(std::span<const Field> table)
+    : table_(table), value_(table.size()), given_(table.size(), false),
+      changed_(table.size(), false) {
+    for (std::size_t i = 0; i < table.size(); ++i) value_[i] = table[i].fallback;
+}
+
+std::size_t Values::find(std::string_view name) const {
+    for (std::size_t i = 0; i < table_.size(); ++i)
+        if (table_[i].name == name) return i;
+    return table_.size();
+}
+
+std::size_t Values::index(std::string_view name) const {
+    const std::size_t i = find(name);
+    if (i == table_.size()) throw std::logic_error("no field named " + std::string(name));
+    return i;
+}
+
+} // namespace pedalbench

@@ -1,0 +1,56 @@
+// A flexible hose: a pipe that swells, perhaps swollen shut inside or with a flap that passes one way.
+#pragma once
+
+#include "hydraulics/carry.hpp"
+#include "hydraulics/tube.hpp"
+#include "parts/part.hpp"
+
+namespace pedalbench {
+
+/// State: flow q, positive outward [m3/s]. As the pipe, with the wall V(p) per metre = linear p +
+/// soft p/(p + half), and for each direction an inner opening of its own diameter:
+///
+///   (rho L / A) q' = drop - tube friction(q) - (a q + b q |q|) of the opening for that direction
+class Hose {
+  public:
+    static constexpr int kStates = 1, kRods = 0, kPorts = 2, kGuards = 1;
+    static const PartKind kind;
+
+    Hose(const Values& v, const Surroundings& around);
+
+    std::array<double, kPorts> volume() const { return {0.5 * volume_, 0.5 * volume_}; }
+    Wall wall(int) const { return {0.5 * linear_, 0.5 * soft_, half_}; }
+
+    template <class S>
+    Out<S, Hose> rates(const In<S, Hose>& in, Gates gates) const {
+        const auto &a = in.port[0], &b = in.port[1];
+        const S& q = in.x[0];
+        const Stream<S> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
+        S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream);
+        if (narrow_) {
+            const double d = gates.above(kOutward, q) ? bore_out_ : bore_back_;
+            drop -= q * stream.viscosity * (stream.density * narrow_resistance(d)) +
+                    restriction_drop(q, 0.25 * M_PI * d * d, stream.density);
+        }
+        Out<S, Hose> out;
+        out.dx[0] = drop * (1 / inertance_);
+        carry(a, b, out.port[0], out.port[1], q);
+        return out;
+    }
+    void quantities(const In<double, Hose>& in, const Out<double, Hose>&, Gates, double* q) const {
+        q[0] = in.x[0];
+    }
+
+  private:
+    enum { kOutward };
+    /// Laminar resistance per dynamic viscosity of a short narrow place, as of a round hole [1/m3].
+    static double narrow_resistance(double d) {
+        const double r = 0.5 * d;
+        return 3 / (r * r * r) + 8 * 5e-3 / (M_PI * r * r * r * r);
+    }
+    BrakeFluid fluid_;
+    double length_, bore_, bore_out_, bore_back_, volume_, linear_, soft_, half_, inertance_;
+    bool narrow_;
+};
+
+} // namespace pedalbench

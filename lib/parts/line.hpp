@@ -1,0 +1,45 @@
+// A steel pipe: fluid column with inertia and friction, half of its volume at each end.
+#pragma once
+
+#include "hydraulics/carry.hpp"
+#include "hydraulics/tube.hpp"
+#include "parts/part.hpp"
+
+namespace pedalbench {
+
+/// State: flow q through the pipe, positive from the cylinder outward [m3/s].
+///
+///   (rho L / A) q' = drop of pressure and height - tube friction(q)
+///
+/// The wall stretches by the thick-walled tube (Lame): dV/V = 2 p/E ((b2+a2)/(b2-a2) + nu).
+class Line {
+  public:
+    static constexpr int kStates = 1, kRods = 0, kPorts = 2, kGuards = 0;
+    static const PartKind kind;
+
+    Line(const Values& v, const Surroundings& around);
+
+    std::array<double, kPorts> volume() const { return {0.5 * volume_, 0.5 * volume_}; }
+    Wall wall(int) const { return {0.5 * stretch_, 0, 1e6}; }
+
+    template <class S>
+    Out<S, Line> rates(const In<S, Line>& in, Gates) const {
+        const auto &a = in.port[0], &b = in.port[1];
+        const S& q = in.x[0];
+        const Stream<S> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
+        const S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream);
+        Out<S, Line> out;
+        out.dx[0] = drop * (1 / inertance_);
+        carry(a, b, out.port[0], out.port[1], q);
+        return out;
+    }
+    void quantities(const In<double, Line>& in, const Out<double, Line>&, Gates, double* q) const {
+        q[0] = in.x[0];
+    }
+
+  private:
+    BrakeFluid fluid_;
+    double length_, bore_, volume_, stretch_, inertance_;
+};
+
+} // namespace pedalbench

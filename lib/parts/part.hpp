@@ -1,0 +1,286 @@
+// What a part is to the circuit: counts, names, and laws on local variables. A part never knows the
+// circuit it sits in: it sees its ports, its rods, its own states and nothing else.
+#pragma once
+
+#include <array>
+#include <memory>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "fluid/brake_fluid.hpp"
+#include "fluid/dual.hpp"
+#include "hydraulics/carry.hpp"
+#include "hydraulics/control_volume.hpp"
+#include "parts/field.hpp"
+
+namespace pedalbench {
+
+enum class PortKind {
+    line,      // a closed control volume: pressure follows from content
+    reservoir, // open to the tank pressure: content is the level
+    outside,   // the world: what leaves or enters is counted
+};
+
+struct PortInfo {
+    std::string_view name;
+    PortKind kind = PortKind::line;
+};
+
+struct StateInfo {
+    std::string_view name;
+    Dimension dimension;
+    double tolerance; // local error that nobody would notice, in the state's own SI unit
+};
+
+/// A guard is a quantity whose sign switches a law. Rates are continuous where it passes zero, only a
+/// latch may jump. The dead band is in the guard's own unit: the mode flips when the guard is past it.
+struct GuardInfo {
+    std::string_view name;
+    Dimension dimension;
+    double band;
+    std::string_view on;   // event text when it turns on; empty: not worth telling
+    std::string_view off;  // event text when it turns off
+    std::string_view tell; // names of the quantities that belong to the event, comma between
+    bool latch = false;
+};
+
+struct QuantityInfo {
+    std::string_view name;
+    Dimension dimension;
+    std::string_view help;
+};
+
+/// Local variables as a law sees them. Per port: gauge pressure p, liquid and gas in one m3 of what the
+/// port's volume holds (reference m3 per m3), temperature T; head = density * g * height, constant.
+template <class S>
+struct PortIn {
+    S p, liquid, gas, T;
+    double head = 0;
+};
+/// What flows *into* the volume at a port: liquid and gas in reference m3/s, heat in W.
+template <class S>
+struct PortOut {
+    S liquid{0.0}, gas{0.0}, heat{0.0};
+};
+
+template <class S, class Law>
+struct In {
+    std::array<S, Law::kStates> x;
+    std::array<S, Law::kRods> rod; // position of the rod, positive on application [m]
+    S drive{0.0};                  // the foot: N or m at the pad, for the part that takes it
+    std::array<PortIn<S>, Law::kPorts> port;
+};
+template <class S, class Law>
+struct Out {
+    std::array<S, Law::kStates> dx{};   // rates of the part's own states
+    std::array<S, Law::kRods> force{};  // force on each rod, positive on application [N]
+    std::array<PortOut<S>, Law::kPorts> port{};
+};
+
+/// Piecewise laws go through here, so that every switch is a guard without further code. In a located
+/// run the mode decides (a law is then smooth a little past its guard); otherwise the sign does.
+class Gates {
+  public:
+    Gates(const char* mode, double* value, bool located)
+        : mode_(mode), value_(value), located_(located) {}
+
+    /// max(g, 0) with guard k.
+    template <class S>
+    S ramp(int k, const S& g) {
+        return above(k, g) ? g : S(0.0);
+    }
+    /// True while g is above zero (both branches must agree at g = 0), with guard k.
+    template <class S>
+    bool above(int k, const S& g) {
+        value_[k] = value_of(g);
+        return located_ ? mode_[k] != 0 : value_[k] > 0;
+    }
+    /// State of latch k; the caller then says with latch() what would flip it.
+    bool latched(int k) const { return mode_[k] != 0; }
+    /// Latch k turns on when g rises past its band and off when g falls past it.
+    template <class S>
+    void latch(int k, const S& g) {
+        value_[k] = value_of(g);
+    }
+
+  private:
+    const char* mode_;
+    double* value_;
+    bool located_;
+};
+
+/// What every part may know besides its own fields.
+struct Surroundings {
+    BrakeFluid fluid;
+    double temperature = kReferenceTemperature; // K
+    double pressure = kStandardPressure;        // Pa absolute; gauge pressures count from here
+
+    World air() const {
+        return {0, pressure / kStandardPressure * kReferenceTemperature / temperature};
+    }
+    World jar() const { return {1 / fluid.expansion(temperature), 0}; }
+};
+
+struct PartKind;
+
+/// A part made from its fields: const for the whole of a run between two changes.
+/// locals:  own states | rods | drive | per port p, liquid, gas, T
+/// outputs: rates of own states | rod forces | per port liquid, gas, heat
+class Part {
+  public:
+    virtual ~Part() = default;
+    virtual const PartKind& kind() const = 0;
+
+    /// Own states of a part at rest, new.
+    virtual void start(double* x) const = 0;
+    /// Stretch of the walls that belong to the volume at a port.
+    virtual Wall wall(int port) const = 0;
+    /// Height of a port above the datum, unset where the part does not care [m].
+    virtual double height(int port) const = 0;
+    /// Damping by which the part holds back a rod [N s/m].
+    virtual double rod_damping(int rod) const = 0;
+    /// Gauge pressure that the part puts on an open reservoir [Pa].
+    virtual double tank_pressure(int port) const = 0;
+    /// Volume swept out at each port [m3], and its derivatives: ports x (states + rods), by rows.
+    virtual void swept(const double* x_and_rods, double* volume, double* slope) const = 0;
+
+    virtual void rates(const double* local, const double* head, Gates gates, double* out) const = 0;
+    /// Outputs and their derivatives by the locals: outputs x locals, by rows.
+    virtual void derivatives(const double* local, const double* head, Gates gates, double* out,
+                             double* slope) const = 0;
+    /// The quantities that a user may record, in table order.
+    virtual void quantities(const double* local, const double* head, Gates gates,
+                            double* quantity) const = 0;
+};
+
+/// Everything that is known about a kind of part before one is made. The registry is a list of these.
+struct PartKind {
+    std::string_view name;
+    std::string_view summary;
+    std::span<const Field> fields;
+    std::span<const PortInfo> ports;
+    std::span<const StateInfo> states;
+    std::span<const GuardInfo> guards;
+    std::span<const QuantityInfo> quantities;
+    int rods = 0;
+    bool driven = false;  // takes the foot input
+    bool through = false; // two line ports, walked through from the cylinder outward
+    std::unique_ptr<const Part> (*make)(const Values&, const Surroundings&) = nullptr;
+    /// Fills derived values and says what cannot work; nothing else may refuse hardware later.
+    std::vector<Refusal> (*complete)(Values&, const Surroundings&) = nullptr;
+
+    int locals() const {
+        return static_cast<int>(states.size()) + rods + 1 + 4 * static_cast<int>(ports.size());
+    }
+    int outputs() const {
+        return static_cast<int>(states.size()) + rods + 3 * static_cast<int>(ports.size());
+    }
+};
+
+/// Makes a Part of a law. A law has the constants kStates, kRods, kPorts and kGuards, a static
+/// `kind`, a constructor from (Values, Surroundings), and the templates swept() and rates().
+template <class Law>
+class PartOf final : public Part {
+  public:
+    PartOf(const Values& values, const Surroundings& around) : law_(values, around) {}
+
+    static std::unique_ptr<const Part> make(const Values& values, const Surroundings& around) {
+        return std::make_unique<PartOf>(values, around);
+    }
+
+    const PartKind& kind() const override { return Law::kind; }
+    void start(double* x) const override {
+        for (int i = 0; i < Law::kStates; ++i) x[i] = 0;
+        if constexpr (requires { law_.start(x); }) law_.start(x);
+    }
+    Wall wall(int port) const override {
+        if constexpr (requires { law_.wall(port); }) return law_.wall(port);
+        return {};
+    }
+    double height(int port) const override {
+        if constexpr (requires { law_.height(port); }) return law_.height(port);
+        return kUnset;
+    }
+    double rod_damping(int rod) const override {
+        if constexpr (requires { law_.rod_damping(rod); }) return law_.rod_damping(rod);
+        return 0;
+    }
+    double tank_pressure(int port) const override {
+        if constexpr (requires { law_.tank_pressure(port); }) return law_.tank_pressure(port);
+        return 0;
+    }
+
+    void swept(const double* x_and_rods, double* volume, double* slope) const override {
+        constexpr int n = Law::kStates + Law::kRods;
+        if constexpr (requires(In<double, Law> in) { law_.template swept<double>(in.x, in.rod); }) {
+            using D = Dual<n>;
+            std::array<D, Law::kStates> x;
+            std::array<D, Law::kRods> rod;
+            for (int i = 0; i < Law::kStates; ++i) x[i] = D::seed(x_and_rods[i], i);
+            for (int i = 0; i < Law::kRods; ++i)
+                rod[i] = D::seed(x_and_rods[Law::kStates + i], Law::kStates + i);
+            const std::array<D, Law::kPorts> v = law_.template swept<D>(x, rod);
+            for (int j = 0; j < Law::kPorts; ++j) {
+                volume[j] = v[j].v;
+                for (int i = 0; i < n; ++i) slope[j * n + i] = v[j].d[i];
+            }
+        } else {
+            const std::array<double, Law::kPorts> v = law_.volume();
+            for (int j = 0; j < Law::kPorts; ++j) {
+                volume[j] = v[j];
+                for (int i = 0; i < n; ++i) slope[j * n + i] = 0;
+            }
+        }
+    }
+
+    void rates(const double* local, const double* head, Gates gates, double* out) const override {
+        const auto in = view<double>(local, head, [](double v, int) { return v; });
+        write(law_.rates(in, gates), [out](double v, int row) { out[row] = v; });
+    }
+    void derivatives(const double* local, const double* head, Gates gates, double* out,
+                     double* slope) const override {
+        using D = Dual<kLocals>;
+        const auto in = view<D>(local, head, [](double v, int i) { return D::seed(v, i); });
+        write(law_.rates(in, gates), [out, slope](const D& v, int row) {
+            out[row] = v.v;
+            for (int i = 0; i < kLocals; ++i) slope[row * kLocals + i] = v.d[i];
+        });
+    }
+    void quantities(const double* local, const double* head, Gates gates,
+                    double* quantity) const override {
+        const auto in = view<double>(local, head, [](double v, int) { return v; });
+        const auto out = law_.rates(in, gates);
+        law_.quantities(in, out, gates, quantity);
+    }
+
+  private:
+    static constexpr int kLocals = Law::kStates + Law::kRods + 1 + 4 * Law::kPorts;
+
+    template <class S, class Make>
+    static In<S, Law> view(const double* local, const double* head, Make make) {
+        In<S, Law> in;
+        int i = 0;
+        for (auto& x : in.x) x = make(local[i], i), ++i;
+        for (auto& r : in.rod) r = make(local[i], i), ++i;
+        in.drive = make(local[i], i), ++i;
+        for (int j = 0; j < Law::kPorts; ++j) {
+            auto& port = in.port[j];
+            for (S* s : {&port.p, &port.liquid, &port.gas, &port.T}) *s = make(local[i], i), ++i;
+            port.head = head[j];
+        }
+        return in;
+    }
+    template <class S, class Put>
+    static void write(const Out<S, Law>& out, Put put) {
+        int row = 0;
+        for (const S& v : out.dx) put(v, row++);
+        for (const S& v : out.force) put(v, row++);
+        for (const auto& port : out.port)
+            for (const S* v : {&port.liquid, &port.gas, &port.heat}) put(*v, row++);
+    }
+
+    Law law_;
+};
+
+} // namespace pedalbench

@@ -1,0 +1,63 @@
+#include "parts/pedal.hpp"
+
+namespace pedalbench {
+namespace {
+
+constexpr Field kFields[] = {
+    {"ratio", Dimension::number, kUnset, 1, 12, Mark::given, "",
+     "pad travel over push-rod travel; 4-7 is usual"},
+    {"free_play", Dimension::length, 5e-3, 0, 40e-3, Mark::published,
+     "3-8 mm in service data; about 1/4 in in US Army TB 9-2300-426-20",
+     "travel at the pad before the push rod meets the piston"},
+    {"flex", Dimension::flexibility, 1e-5, 1e-6, 1e-4, Mark::judgement, "0.005-0.02 mm/N",
+     "give of arm and bulkhead, at the pad"},
+    {"return_force", Dimension::force, 5, 0, 100, Mark::judgement, "a light spring at the arm",
+     "pull of the pedal's own return spring, at the pad"},
+    {"return_rate", Dimension::stiffness, 0, 0, 2000, Mark::judgement,
+     "a long soft spring changes little", "rate of the return spring, at the pad"},
+    {"held_off", Dimension::length, 0, 0, 60e-3, Mark::practice, "a free pedal rests on its stop",
+     "travel at the pad at which something, such as a stop-lamp switch set too far, stops its return"},
+    {"floor", Dimension::length, 150e-3, 30e-3, 300e-3, Mark::judgement, "room under the pad",
+     "travel at the pad at which it meets the floor"},
+    {"damping", Dimension::damping, 100, 10, 5000, Mark::judgement, "pivot friction, nobody measures it",
+     "resistance of the arm to speed, at the push rod"},
+    {"driven_by", Dimension::choice, 0, 0, 1, Mark::practice, "set by the scenario's foot input",
+     "what the foot imposes", "force|travel"},
+};
+constexpr StateInfo kStateTable[] = {{"arm position", Dimension::length, 5e-6}};
+constexpr GuardInfo kGuardTable[] = {
+    {"push rod meets piston", Dimension::length, 1e-8, "push rod meets the piston",
+     "push rod leaves the piston", "force,travel"},
+    {"return stop", Dimension::length, 1e-8, "pedal is back on its stop", "", "travel"},
+    {"floor", Dimension::length, 1e-8, "pedal meets the floor", "", "force,travel"},
+    {"foot on pad", Dimension::length, 1e-8, "", "", ""},
+};
+constexpr QuantityInfo kQuantities[] = {
+    {"force", Dimension::force, "force of the foot at the pad"},
+    {"travel", Dimension::length, "travel of the pad from its rest stop"},
+    {"rod_force", Dimension::force, "force of the push rod on the piston"},
+};
+
+std::vector<Refusal> complete(Values&, const Surroundings&) { return {}; }
+
+} // namespace
+
+const PartKind Pedal::kind = {.name = "pedal",
+                              .summary = "pedal arm with flex, free play, return spring and stop",
+                              .fields = kFields,
+                              .ports = {},
+                              .states = kStateTable,
+                              .guards = kGuardTable,
+                              .quantities = kQuantities,
+                              .rods = kRods,
+                              .driven = true,
+                              .make = PartOf<Pedal>::make,
+                              .complete = complete};
+
+Pedal::Pedal(const Values& v, const Surroundings&)
+    : ratio_(v["ratio"]), play_(v["free_play"] / ratio_), flex_(v["flex"]),
+      return_force_(v["return_force"]), return_rate_(v["return_rate"]),
+      stop_(v["held_off"] / ratio_), floor_(v["floor"] / ratio_), damping_(v["damping"]),
+      by_travel_(v.flag("driven_by")) {}
+
+} // namespace pedalbench

@@ -1,0 +1,71 @@
+// The pressure-differential switch that lights the warning lamp when one circuit is lost.
+#pragma once
+
+#include "hydraulics/mechanics.hpp"
+#include "parts/part.hpp"
+
+namespace pedalbench {
+
+/// States: position x of the two-headed piston, anchor of its seal friction [m]. x > 0: the first circuit
+/// stands higher. What it sweeps belongs to the circuits.
+///
+/// Self-centring: preloaded springs hold it in the middle, -(F0 + k |x|) outside a play of 10 um.
+/// Detented: a ball holds it; when the difference passes `trip` it goes over and stays over until both
+/// circuits stand above `recentre` (stepped heads).
+class PressureSwitch {
+  public:
+    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 9;
+    static const PartKind kind;
+
+    PressureSwitch(const Values& v, const Surroundings& around);
+
+    template <class S>
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>&) const {
+        return {dead_ + area_ * x[0], dead_ - area_ * x[0]};
+    }
+    template <class S>
+    Out<S, PressureSwitch> rates(const In<S, PressureSwitch>& in, Gates gates) const {
+        const S& x = in.x[0];
+        const S push = (in.port[0].p - in.port[1].p) * area_;
+        const S friction = seal_.force(x, in.x[1]);
+        S spring(0.0);
+        if (detented_) {
+            const bool first = gates.latched(kOverFirst), second = gates.latched(kOverSecond);
+            const double lower = std::min(value_of(in.port[0].p), value_of(in.port[1].p));
+            const double size = value_of(push) / area_;
+            gates.latch(kOverFirst, first ? recentre_ - lower : size - trip_);
+            gates.latch(kOverSecond, second ? recentre_ - lower : -size - trip_);
+            spring = detent_ * (x - (first ? end_ : second ? -end_ : 0.0));
+        } else {
+            const double play = preload_ / centring_;
+            spring = centring_ * x - (centring_ - rate_) * (gates.ramp(kSpringFirst, x - play) -
+                                                            gates.ramp(kSpringSecond, -x - play));
+        }
+        const S ends = kContactStiffness *
+                       (gates.ramp(kEndFirst, x - end_) - gates.ramp(kEndSecond, -x - end_));
+        gates.latch(kContact, std::abs(value_of(x)) - contact_);
+
+        Out<S, PressureSwitch> out;
+        out.dx[0] = (push - spring - friction - ends) * (1 / damping_);
+        out.dx[1] = seal_.slip(gates, kSlip, friction, S(friction_));
+        return out;
+    }
+    void quantities(const In<double, PressureSwitch>& in, const Out<double, PressureSwitch>&, Gates gates,
+                    double* q) const {
+        q[0] = in.x[0];
+        q[1] = in.port[0].p - in.port[1].p;
+        q[2] = gates.latched(kContact) ? 1 : 0;
+    }
+
+  private:
+    enum {
+        kSlip, kSlipBack, kEndFirst, kEndSecond, kSpringFirst, kSpringSecond, kOverFirst, kOverSecond,
+        kContact
+    };
+    bool detented_;
+    double area_, trip_, recentre_, contact_, end_, preload_, rate_, friction_, damping_, dead_;
+    double centring_, detent_;
+    Friction seal_;
+};
+
+} // namespace pedalbench

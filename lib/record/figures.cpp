@@ -1,0 +1,279 @@
+#include "record/figures.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+#include "system/changes.hpp"
+
+namespace pedalbench {
+namespace {
+
+/// Channels that a reader wants when the scenario names none.
+bool main_channel(const ChannelInfo& c, const PartKind& kind) {
+    const auto ends = [&c](std::string_view tail) { return c.path.ends_with(tail); };
+    if (kind.driven) return true;
+    if (kind.rods > 0) return ends(".pressure") || ends("_travel");
+    if (kind.name == "hold_off_valve") return ends(".pressure") || ends("rod_travel");
+    if (kind.name == "disc_caliper" || kind.name == "drum_brake")
+        return ends(".pressure") || ends(".torque") || ends(".clearance");
+    return kind.name == "pressure_switch" && ends(".contact");
+}
+
+const PartKind* kind_of(const Hardware& hardware, const std::string& path) {
+    const std::string part = path.substr(0, path.find('.'));
+    for (const PartSpec& spec : hardware.parts)
+        if (spec.name == part) return spec.kind;
+    return nullptr;
+}
+
+} // namespace
+
+Figures::Figures(const Model& model, const Scenario& scenario, const Foot& foot, Sink& sink,
+                 Summary& summary)
+    : model_(model), scenario_(scenario), foot_(foot), sink_(sink), summary_(summary),
+      values_(model.channels().size()) {
+    for (const ChannelInfo& c : model.channels()) {
+        ChannelFigures f;
+        f.channel = {c.path, c.dimension};
+        const PartKind* kind = kind_of(model.hardware(), c.path);
+        f.recorded = scenario.record.empty() && kind && main_channel(c, *kind);
+        summary.channels.push_back(f);
+    }
+    for (const std::string& path : scenario.record) summary.channels[index(path)].recorded = true;
+    std::vector<Channel> channels;
+    for (std::size_t i = 0; i < summary.channels.size(); ++i)
+        if (summary.channels[i].recorded) {
+            recorded_.push_back(i);
+            channels.push_back(summary.channels[i].channel);
+        }
+    row_.resize(recorded_.size());
+    sink.begin(channels);
+
+    held_ = foot.held_until(scenario.duration);
+    if (!std::isnan(held_)) wanted_.push_back(held_);
+    for (const Expectation& e : scenario.expectations)
+        if (e.moment == Expectation::Moment::at_time) wanted_.push_back(e.time);
+    std::sort(wanted_.begin(), wanted_.end());
+    list_assumed();
+    list_derived();
+    list_cautions();
+}
+
+std::size_t Figures::index(const std::string& path) const {
+    const auto& all = summary_.channels;
+    const auto found = std::find_if(all.begin(), all.end(),
+                                    [&path](const auto& f) { return f.channel.path == path; });
+    if (found == all.end()) throw InvalidHardware(std::vector<Refusal>{{path, "there is no such channel"}});
+    return static_cast<std::size_t>(found - all.begin());
+}
+
+void Figures::row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant) {
+    plant.model().channel_values(y.data(), plant.drive(t), modes.data(), plant.located(), plant.work(),
+                                 values_.data());
+    for (std::size_t i = 0; i < values_.size(); ++i) {
+        ChannelFigures& f = summary_.channels[i];
+        const double v = values_[i];
+        if (last_ < 0) f.settled = f.peak = f.lowest = v;
+        f.peak = std::max(f.peak, v);
+        f.lowest = std::min(f.lowest, v);
+        if (t <= held_) f.held = v; // the last one stays
+        for (const double w : wanted_)
+            if (t <= w) f.at[w] = v;
+    }
+    last_ = t;
+    for (std::size_t i = 0; i < recorded_.size(); ++i) row_[i] = values_[recorded_[i]];
+    sink_.row(t, row_);
+}
+
+void Figures::tell(Event event) {
+    if (event.text == "lamp lit") summary_.lamp_on.push_back(event.time);
+    if (event.text == "lamp dark") summary_.lamp_off.push_back(event.time);
+    sink_.event(event);
+    summary_.events.push_back(std::move(event));
+}
+
+void Figures::events(double t, const std::vector<char>& before, const std::vector<char>& now, int guards) {
+    for (int k = 0; k < guards; ++k) {
+        const auto i = static_cast<std::size_t>(k);
+        if (before[i] == now[i]) continue;
+        const GuardInfo& info = model_.guard_info(k);
+        const std::string_view text = now[i] ? info.on : info.off;
+        if (text.empty()) continue;
+        const auto& instance = model_.layout().instances[static_cast<std::size_t>(model_.guard_instance(k))];
+        Event event{t, instance.name, std::string(text), {}};
+        for (std::string_view names = info.tell; !names.empty();) {
+            const std::size_t comma = std::min(names.find(','), names.size());
+            const std::string name(names.substr(0, comma));
+            const std::size_t channel = index(instance.name + "." + name);
+            event.readings.push_back({name, summary_.channels[channel].channel.dimension, values_[channel]});
+            names.remove_prefix(std::min(comma + 1, names.size()));
+        }
+        tell(std::move(event));
+    }
+}
+
+void Figures::change(double t, const Change& change, const Hardware& hardware) {
+    const Values& values = *find_values(hardware, change.part);
+    const Field& field = values.table()[values.find(change.field)];
+    Event event{t, change.part, change.field + " becomes", {}};
+    if (field.dimension == Dimension::choice) {
+        std::string_view rest = field.choices;
+        for (int skip = static_cast<int>(change.value); skip > 0; --skip)
+            rest.remove_prefix(std::min(rest.find('|') + 1, rest.size()));
+        event.text += " " + std::string(rest.substr(0, rest.find('|')));
+    } else
+        event.readings.push_back({change.field, field.dimension, change.value});
+    tell(std::move(event));
+}
+
+void Figures::finish(bool complete) {
+    const double end = summary_.simulated;
+    if (complete && end >= 1 && foot_.free(end - 1, end))
+        for (std::size_t i = 0; i < values_.size(); ++i) summary_.channels[i].residual = values_[i];
+    const auto is_switch = [this](const ChannelFigures& f) {
+        const PartKind* kind = kind_of(model_.hardware(), f.channel.path);
+        return kind && kind->name == "pressure_switch" && f.channel.path.ends_with(".contact");
+    };
+    for (std::size_t i = 0; i < values_.size(); ++i)
+        if (is_switch(summary_.channels[i]) && values_[i] > 0) summary_.lamp_lit_at_end = true;
+    for (const Expectation& e : scenario_.expectations) summary_.expectations.push_back(check(e));
+}
+
+ExpectationResult Figures::check(const Expectation& e) const {
+    ExpectationResult r;
+    r.text = e.text;
+    r.low = e.low;
+    r.high = e.high;
+    const auto matches = [](const Event& event, const std::string& words) {
+        return (event.part + ": " + event.text).find(words) != std::string::npos;
+    };
+    const auto first = [&](const std::string& words) {
+        return std::find_if(summary_.events.begin(), summary_.events.end(),
+                            [&](const Event& event) { return matches(event, words); });
+    };
+    switch (e.moment) {
+    case Expectation::Moment::event_count:
+        r.dimension = Dimension::number;
+        r.found = static_cast<double>(
+            std::count_if(summary_.events.begin(), summary_.events.end(),
+                          [&](const Event& event) { return matches(event, e.channel); }));
+        break;
+    case Expectation::Moment::event_time: {
+        r.dimension = Dimension::time;
+        const auto found = first(e.channel);
+        if (found == summary_.events.end()) {
+            r.remark = "no such event";
+            return r;
+        }
+        r.found = found->time;
+        if (!e.before.empty()) {
+            const auto later = first(e.before);
+            if (later == summary_.events.end()) {
+                r.remark = "the later event never came";
+                return r;
+            }
+            r.high = later->time;
+        }
+        break;
+    }
+    default: {
+        const ChannelFigures& f = summary_.channels[index(e.channel)];
+        r.dimension = f.channel.dimension;
+        switch (e.moment) {
+        case Expectation::Moment::peak: r.found = f.peak; break;
+        case Expectation::Moment::lowest: r.found = f.lowest; break;
+        case Expectation::Moment::held: r.found = f.held; break;
+        case Expectation::Moment::residual: r.found = f.residual; break;
+        default: r.found = f.at.count(e.time) ? f.at.at(e.time) : kUnset; break;
+        }
+        if (std::isnan(r.found))
+            r.remark = e.moment == Expectation::Moment::held ? "the foot was never held for 0.2 s"
+                       : e.moment == Expectation::Moment::residual
+                           ? "the foot was not off for the last second"
+                           : "the run ended before";
+    }
+    }
+    if (!r.low && !r.high) r.remark = "nothing to compare with";
+    r.held = !std::isnan(r.found) && (r.low || r.high) && (!r.low || r.found >= *r.low) &&
+             (!r.high || r.found <= *r.high);
+    return r;
+}
+
+void Figures::list_assumed() {
+    const auto add = [this](const std::string& part, const Values& values) {
+        for (std::size_t i = 0; i < values.size(); ++i) {
+            const Field& field = values.table()[i];
+            if (values.given(i) || std::isnan(field.fallback) || field.name == "driven_by") continue;
+            summary_.assumed.push_back({part + "." + std::string(field.name), &field, values.at(i)});
+        }
+    };
+    const Hardware& hardware = model_.hardware();
+    add("fluid", hardware.fluid);
+    for (const PartSpec& spec : hardware.parts) add(spec.name, spec.values);
+    std::stable_sort(summary_.assumed.begin(), summary_.assumed.end(), [](const auto& a, const auto& b) {
+        return (a.field->mark == Mark::judgement) > (b.field->mark == Mark::judgement);
+    });
+}
+
+void Figures::list_derived() {
+    for (const PartSpec& spec : model_.hardware().parts)
+        for (std::size_t i = 0; i < spec.values.size(); ++i) {
+            const Field& field = spec.values.table()[i];
+            if (!std::isnan(field.fallback) || spec.values.given(i) || std::isnan(spec.values.at(i)))
+                continue;
+            summary_.derived.push_back(
+                {spec.name + "." + std::string(field.name), field.dimension, spec.values.at(i)});
+        }
+}
+
+void Figures::list_cautions() {
+    summary_.cautions = {
+        "A model for teaching, diagnosis support and design checks; it does not prove that a car is "
+        "safe to drive.",
+        "Work on brakes follows the maker's service data, local law and trained persons."};
+    const auto uses = [this](std::string_view part_kind, std::string_view field) {
+        for (const Change& c : scenario_.changes)
+            for (const PartSpec& spec : model_.hardware().parts)
+                if (spec.name == c.part && spec.kind->name == part_kind && c.field == field) return true;
+        return false;
+    };
+    if (uses("hold_off_valve", "rod"))
+        summary_.cautions.push_back("Never wedge a hold-off valve with something rigid: under pressure its "
+                                    "bare diaphragm bursts and the circuit is lost. Use the proper tool, "
+                                    "and take it off before driving.");
+    if (uses("bleeder", "opening") || uses("pressure_bleeder", "pressure"))
+        summary_.cautions.push_back("Bleed every circuit that was opened and check the pedal before "
+                                    "driving; never blow a piston out with air.");
+}
+
+std::size_t Trace::index(const std::string& path) const {
+    for (std::size_t i = 0; i < channels.size(); ++i)
+        if (channels[i].path == path) return i;
+    throw std::out_of_range("no channel " + path + " in the trace");
+}
+
+std::vector<double> Trace::of(const std::string& path) const {
+    const std::size_t i = index(path);
+    std::vector<double> v;
+    for (const auto& r : rows) v.push_back(r[i]);
+    return v;
+}
+
+double Trace::at(const std::string& path, double t) const {
+    const std::size_t i = index(path);
+    const auto after = std::lower_bound(time.begin(), time.end(), t);
+    if (after == time.begin()) return rows.front()[i];
+    if (after == time.end()) return rows.back()[i];
+    const auto k = static_cast<std::size_t>(after - time.begin());
+    const double share = (t - time[k - 1]) / (time[k] - time[k - 1]);
+    return rows[k - 1][i] + share * (rows[k][i] - rows[k - 1][i]);
+}
+
+const ChannelFigures& Summary::of(const std::string& path) const {
+    for (const ChannelFigures& f : channels)
+        if (f.channel.path == path) return f;
+    throw std::out_of_range("no channel " + path);
+}
+
+} // namespace pedalbench

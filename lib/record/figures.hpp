@@ -1,0 +1,48 @@
+// Rows, events and the figures of a summary, gathered while a run goes on.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "circuit/model.hpp"
+#include "record/plant.hpp"
+#include "record/record.hpp"
+#include "system/foot.hpp"
+
+namespace pedalbench {
+
+class Figures {
+  public:
+    Figures(const Model& model, const Scenario& scenario, const Foot& foot, Sink& sink, Summary& summary);
+
+    /// Times that must be sampled exactly: the end of the hold, and times that expectations name [s].
+    std::vector<double> wanted_times() const { return wanted_; }
+    double last_time() const { return last_; }
+
+    /// One row of the trace; also feeds every figure.
+    void row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant);
+    /// Tells the guards whose modes differ, with the readings of the last row.
+    void events(double t, const std::vector<char>& before, const std::vector<char>& now, int guards);
+    void change(double t, const Change& change, const Hardware& hardware);
+    /// Residuals, expectations, assumptions, cautions.
+    void finish(bool complete);
+
+  private:
+    void tell(Event event);
+    std::size_t index(const std::string& path) const;
+    ExpectationResult check(const Expectation& e) const;
+    void list_assumed();
+    void list_derived();
+    void list_cautions();
+
+    const Model& model_;
+    const Scenario& scenario_;
+    const Foot& foot_;
+    Sink& sink_;
+    Summary& summary_;
+    std::vector<std::size_t> recorded_; // indices of channels in the trace
+    std::vector<double> values_, row_, wanted_;
+    double last_ = -1, held_ = kUnset;
+};
+
+} // namespace pedalbench

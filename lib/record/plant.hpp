@@ -1,0 +1,57 @@
+// The circuit as the solver sees it: a problem with modes, driven by the foot.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "circuit/model.hpp"
+#include "solve/problem.hpp"
+#include "system/foot.hpp"
+
+namespace pedalbench {
+
+/// Model, modes and the present stretch of the foot's input. Change between stretches only.
+class Plant final : public solve::Problem {
+  public:
+    Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located, const ErrorScale& scale);
+
+    void set_model(std::shared_ptr<const Model> model);
+    void set_foot(const Foot& foot) { foot_ = &foot; }
+    /// The stretch that starts at t: from here on the input is the line that holds just after t.
+    void set_stretch(double t) { stretch_ = t; }
+    /// Modes that the signs of the guards ask for at (t, y), for a first start.
+    void settle_modes(double t, const double* y);
+
+    const Model& model() const { return *model_; }
+    const std::vector<char>& modes() const { return modes_; }
+    const std::vector<char>& modes_before_flip() const { return before_; }
+    bool located() const { return located_; }
+    Drive drive(double t) const;
+    Work& work() { return work_; }
+
+    const solve::Pattern& pattern() const override { return pattern_; }
+    void rates(double t, const double* y, double* f) override;
+    void jacobian(double t, const double* y, double* values, double* dfdt) override;
+    double error_norm(const double* y, const double* e) const override;
+    int guards() const override { return model_->guards(); }
+    void guard_excess(double t, const double* y, double* past) override;
+    std::vector<int> flip(double t, const double* y) override;
+    std::string state_name(int i) const override;
+    std::string guard_name(int k) const override;
+
+  private:
+    double excess(int k) const;
+
+    std::shared_ptr<const Model> model_;
+    const Foot* foot_;
+    bool located_;
+    ErrorScale scale_;
+    double stretch_ = 0;
+    std::vector<char> modes_, before_;
+    std::vector<double> scratch_;
+    Work work_;
+    solve::Pattern pattern_;
+};
+
+} // namespace pedalbench

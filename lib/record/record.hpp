@@ -1,0 +1,135 @@
+// What a run leaves behind: a trace that is streamed, events in words, and a summary of figures.
+#pragma once
+
+#include <functional>
+#include <map>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "system/system.hpp"
+
+namespace pedalbench {
+
+struct Channel {
+    std::string path; // "front_left.pressure", "hold_off.inlet.pressure", "pedal.travel"
+    Dimension dimension;
+};
+
+struct Reading {
+    std::string name;
+    Dimension dimension;
+    double value;
+};
+
+struct Event {
+    double time;
+    std::string part;
+    std::string text; // "plate opens"
+    std::vector<Reading> readings; // the numbers that belong to it
+};
+
+/// Receives the trace row by row (1 ms grid and both sides of each event) and the events as they happen.
+class Sink {
+  public:
+    virtual ~Sink() = default;
+    virtual void begin(const std::vector<Channel>&) {}
+    virtual void row(double /*time*/, std::span<const double> /*values, SI, in channel order*/) {}
+    virtual void event(const Event&) {}
+};
+
+/// Sink that keeps everything, for tests and studies.
+struct Trace : Sink {
+    std::vector<Channel> channels;
+    std::vector<double> time;
+    std::vector<std::vector<double>> rows;
+    std::vector<Event> events;
+
+    void begin(const std::vector<Channel>& c) override { channels = c; }
+    void row(double t, std::span<const double> v) override {
+        time.push_back(t);
+        rows.emplace_back(v.begin(), v.end());
+    }
+    void event(const Event& e) override { events.push_back(e); }
+    /// Index of a channel; throws std::out_of_range with the path.
+    std::size_t index(const std::string& path) const;
+    /// Values of one channel over time.
+    std::vector<double> of(const std::string& path) const;
+    /// Value of a channel at a time, straight line between rows.
+    double at(const std::string& path, double t) const;
+};
+
+struct ChannelFigures {
+    Channel channel;
+    double settled = kUnset;  // at the start, after settling
+    double peak = kUnset;     // the largest value
+    double lowest = kUnset;   // the smallest value
+    double held = kUnset;     // end of the last stretch >= 0.2 s with the foot constant and above zero
+    double residual = kUnset; // end of the run if the foot has been off for 1 s
+    std::map<double, double> at; // at times that expectations ask for
+    bool recorded = false;       // part of the trace; figures exist for every channel
+};
+
+struct Ledger {
+    double relative_error = 0;     // |fluid now - fluid at the start| / total
+    double gas_relative_error = 0;
+    double chambers = 0, reservoirs = 0, outside = 0; // m3 of liquid at reference state
+    double gas_chambers = 0;                          // m3 of free gas at 1 atm
+};
+
+struct SolverCounts {
+    long steps = 0, rejected = 0, events = 0, rate_calls = 0, jacobians = 0;
+    int states = 0;
+};
+
+struct ExpectationResult {
+    std::string text;
+    bool held = false;
+    Dimension dimension = Dimension::number;
+    double found = kUnset; // SI; unset: nothing to compare
+    std::optional<double> low, high;
+    std::string remark; // "no such event", "the foot was never constant for 0.2 s"
+};
+
+struct Assumed {
+    std::string path; // "front_left.seal_stiffness"
+    const Field* field;
+    double value;
+};
+
+struct Summary {
+    std::string title;
+    bool complete = false;
+    std::string error; // why the run could not go on
+    double simulated = 0; // s
+    double wall = 0;      // s
+    SolverCounts solver;
+    Ledger ledger;
+    std::vector<ChannelFigures> channels;
+    bool lamp_lit_at_end = false;
+    std::vector<double> lamp_on, lamp_off; // times
+    std::vector<Event> events;
+    std::vector<ExpectationResult> expectations;
+    std::vector<Assumed> assumed; // in order of weight: judgement first
+    std::vector<std::string> cautions;
+    /// Derived hardware figures: path, dimension, value ("hold_off.full_pressure").
+    std::vector<Reading> derived;
+
+    const ChannelFigures& of(const std::string& path) const; // throws std::out_of_range
+};
+
+struct RunOptions {
+    bool located = true;       // false: the continuous model with plain error control
+    double tolerance_scale = 1; // 0.01: hundred times tighter than the scenario's accuracy
+    double sample = 1e-3;       // s
+    std::function<bool()> stop; // asked now and then; true ends the run as incomplete
+};
+
+/// Runs a scenario. Throws InvalidHardware (see circuit.hpp) if it cannot be built; everything that goes
+/// wrong later is in Summary::error and what was computed is kept.
+Summary simulate(const Scenario& scenario, Sink& sink, const RunOptions& options = {});
+
+/// All channels that a scenario can record, with their dimension.
+std::vector<Channel> channels_of(const Scenario& scenario);
+
+} // namespace pedalbench

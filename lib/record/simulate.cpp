@@ -1,0 +1,238 @@
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include "circuit/layout.hpp"
+#include "record/figures.hpp"
+#include "record/plant.hpp"
+#include "record/record.hpp"
+#include "solve/march.hpp"
+#include "system/changes.hpp"
+
+namespace pedalbench {
+namespace {
+
+constexpr double kSettle = 5;           // s at rest before a run
+constexpr double kLedgerLimit = 1e-11;  // of the total; a run above has failed
+constexpr double kStepShare = 0.1;      // local error allowed per step, as a share of the accuracy
+
+struct Stopped {};
+
+/// Share of all fluid (or gas) that was created or lost since the start.
+double imbalance(double before, double now, double total) {
+    return total > 0 ? std::abs(now - before) / total : 0;
+}
+
+/// One run: the plant, the stepper and what they leave behind.
+class Simulation {
+  public:
+    Simulation(const Scenario& scenario, Sink& sink, const RunOptions& options)
+        : scenario_(scenario), sink_(sink), options_(options), foot_(scenario.foot),
+          steps_(in_steps(scenario)), hardware_(scenario.hardware) {
+        for (PartSpec& spec : hardware_.parts)
+            if (spec.kind->driven)
+                spec.values.set("driven_by", scenario.foot.kind == FootInput::Kind::travel ? 1 : 0);
+        complete(hardware_);
+        while (next_ < steps_.size() && steps_[next_].at <= 0) apply(hardware_, steps_[next_++]);
+        model_ = std::make_shared<Model>(hardware_);
+    }
+
+    Summary run() {
+        const auto start = std::chrono::steady_clock::now();
+        summary_.title = scenario_.title;
+        const double scale = options_.tolerance_scale;
+        const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 1e-8 * scale, scale};
+        y_ = model_->start();
+        const FluidLedger before = model_->ledger(y_.data());
+        Figures figures(*model_, scenario_, foot_, sink_, summary_);
+        try {
+            plant_ = std::make_unique<Plant>(model_, foot_, options_.located, tolerance);
+            stepper_ = std::make_unique<solve::Stepper>(*plant_);
+            settle();
+            figures_ = &figures;
+            sample_ = figures.wanted_times();
+            march_all();
+            summary_.complete = true;
+        } catch (const solve::Failure& failure) {
+            summary_.error = failure.what();
+        } catch (const std::invalid_argument& wrong) {
+            summary_.error = std::string("a change cannot be made: ") + wrong.what();
+        } catch (const Stopped&) {
+            summary_.error = "interrupted";
+        }
+        close(before);
+        figures.finish(summary_.complete);
+        summary_.wall =
+            std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+        return summary_;
+    }
+
+  private:
+    /// Rest before the start: pedal free, and after a stop one ordinary stop before that.
+    void settle() {
+        FootInput rest;
+        rest.kind = scenario_.foot.kind;
+        double from = -kSettle;
+        if (scenario_.after_a_stop) {
+            from = -2 - kSettle;
+            const double firm = rest.kind == FootInput::Kind::force ? 250.0 : 50e-3;
+            rest.time = {from, from + 0.5, from + 1.3, from + 1.7};
+            rest.value = {0, firm, firm, 0};
+        }
+        const Foot quiet(rest);
+        plant_->set_foot(quiet);
+        plant_->set_stretch(from);
+        plant_->settle_modes(from, y_.data());
+        std::vector<double> stops = quiet.corners();
+        stops.push_back(0);
+        for (const double stop : stops) {
+            if (stop <= from) continue;
+            plant_->set_stretch(from);
+            solve::march(*plant_, y_, from, stop, *stepper_, [this](const auto&, double) { ask(); });
+            from = stop;
+        }
+        plant_->set_foot(foot_);
+    }
+
+    void march_all() {
+        std::vector<double> stops = foot_.corners();
+        for (const Change& c : steps_) stops.push_back(c.at);
+        stops.push_back(scenario_.duration);
+        std::erase_if(stops, [this](double t) { return t <= 0 || t > scenario_.duration; });
+        std::sort(stops.begin(), stops.end());
+        stops.erase(std::unique(stops.begin(), stops.end()), stops.end());
+
+        stepper_->on_event = [this](const solve::Event&) { flipped_ = true; };
+        double from = 0;
+        plant_->set_stretch(from);
+        figures_->row(from, y_, plant_->modes(), *plant_);
+        for (const double stop : stops) {
+            plant_->set_stretch(from);
+            solve::march(*plant_, y_, from, stop, *stepper_,
+                         [this](const std::vector<double>& y, double t) { observe(y, t); });
+            from = stop;
+            change_at(stop);
+        }
+    }
+
+    void observe(const std::vector<double>& y, double t) {
+        ask();
+        summary_.simulated = t;
+        const bool flipped = std::exchange(flipped_, false);
+        const std::vector<char>& modes = flipped ? plant_->modes_before_flip() : plant_->modes();
+        sample_until(t, modes);
+        if (!flipped) {
+            if (t > figures_->last_time() && at_sample(t)) figures_->row(t, y, modes, *plant_);
+            return;
+        }
+        if (t > figures_->last_time()) figures_->row(t, y, modes, *plant_);
+        const double after = std::nextafter(t, std::numeric_limits<double>::infinity());
+        figures_->row(after, y, plant_->modes(), *plant_);
+        figures_->events(t, modes, plant_->modes(), plant_->guards());
+    }
+
+    /// Rows on the grid and at wanted times, from the dense output of the step that ended at t.
+    void sample_until(double t, const std::vector<char>& modes) {
+        inner_.resize(y_.size());
+        while (true) {
+            const double grid = options_.sample * static_cast<double>(tick_);
+            const double wanted = want_ < sample_.size() ? sample_[want_]
+                                                         : std::numeric_limits<double>::infinity();
+            const double next = std::min(grid, wanted);
+            if (!(next < t)) return;
+            if (next > figures_->last_time() && next >= stepper_->last_time()) {
+                stepper_->interpolate(next, inner_.data());
+                figures_->row(next, inner_, modes, *plant_);
+            }
+            if (grid <= next) ++tick_;
+            if (wanted <= next) ++want_;
+        }
+    }
+    bool at_sample(double t) {
+        bool hit = false;
+        if (options_.sample * static_cast<double>(tick_) <= t) hit = true, ++tick_;
+        while (want_ < sample_.size() && sample_[want_] <= t) hit = true, ++want_;
+        return hit || t >= scenario_.duration ||
+               std::binary_search(foot_.corners().begin(), foot_.corners().end(), t);
+    }
+
+    void change_at(double t) {
+        bool changed = false;
+        while (next_ < steps_.size() && steps_[next_].at <= t) {
+            const Change& c = steps_[next_++];
+            apply(hardware_, c);
+            changed = true;
+            figures_->change(t, c, hardware_);
+        }
+        if (!changed) return;
+        model_ = std::make_shared<Model>(hardware_);
+        plant_->set_model(model_);
+        plant_->set_stretch(t);
+        if (t < scenario_.duration) {
+            const double after = std::nextafter(t, std::numeric_limits<double>::infinity());
+            figures_->row(after, y_, plant_->modes(), *plant_);
+        }
+    }
+
+    void ask() {
+        if (options_.stop && options_.stop()) throw Stopped{};
+    }
+
+    void close(const FluidLedger& before) {
+        const FluidLedger now = model_->ledger(y_.data());
+        Ledger& l = summary_.ledger;
+        l.chambers = now.liquid_chambers;
+        l.reservoirs = now.liquid_reservoirs;
+        l.outside = now.liquid_outside;
+        l.gas_chambers = now.gas_chambers;
+        const double liquid = before.liquid_chambers + before.liquid_reservoirs + before.liquid_outside;
+        const double gas = before.gas_chambers + before.gas_reservoirs + before.gas_outside;
+        l.relative_error = imbalance(liquid, l.chambers + l.reservoirs + l.outside, liquid);
+        l.gas_relative_error =
+            imbalance(gas, now.gas_chambers + now.gas_reservoirs + now.gas_outside,
+                      now.gas_chambers + std::abs(now.gas_reservoirs) + std::abs(now.gas_outside));
+        if (!(l.relative_error <= kLedgerLimit && l.gas_relative_error <= kLedgerLimit)) {
+            summary_.complete = false;
+            if (summary_.error.empty())
+                summary_.error = "fluid or gas was created or lost: the ledger does not close";
+        }
+        if (!stepper_) return;
+        const solve::Counters& c = stepper_->counters();
+        summary_.solver = {c.steps, c.rejected, c.events, c.rate_calls, c.jacobians, model_->states()};
+    }
+
+    const Scenario& scenario_;
+    Sink& sink_;
+    const RunOptions& options_;
+    Foot foot_;
+    std::vector<Change> steps_;
+    Hardware hardware_;
+    std::shared_ptr<const Model> model_;
+    std::unique_ptr<Plant> plant_;
+    std::unique_ptr<solve::Stepper> stepper_;
+    Figures* figures_ = nullptr;
+    Summary summary_;
+    std::vector<double> y_, inner_, sample_;
+    std::size_t next_ = 0, want_ = 0;
+    long tick_ = 1;
+    bool flipped_ = false;
+};
+
+} // namespace
+
+Summary simulate(const Scenario& scenario, Sink& sink, const RunOptions& options) {
+    return Simulation(scenario, sink, options).run();
+}
+
+std::vector<Channel> channels_of(const Scenario& scenario) {
+    Hardware hardware = scenario.hardware;
+    complete(hardware);
+    std::vector<Channel> channels;
+    const Model model(hardware);
+    for (const ChannelInfo& c : model.channels()) channels.push_back({c.path, c.dimension});
+    return channels;
+}
+
+} // namespace pedalbench

@@ -1,0 +1,248 @@
+#include "solve/stepper.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+namespace pedalbench::solve {
+
+int first_not_finite(const std::vector<double>& v) {
+    for (std::size_t i = 0; i < v.size(); ++i)
+        if (!std::isfinite(v[i])) return static_cast<int>(i);
+    return -1;
+}
+
+Stepper::Stepper(const Problem& problem, const Options& options)
+    : options_(options), tab_(*options.tableau), pattern_(problem.pattern()), size_(problem.size()),
+      matrix_(pattern_, options.matrix) {
+    if (options_.storm_flips < 1 || options_.inner_points < 0 || !(options_.event_width >= 0) ||
+        !(options_.max_step > 0) || !(options_.min_step >= 0))
+        throw std::invalid_argument("an option of the stepper is out of range");
+    for (std::vector<double>* v :
+         {&point_, &slope_, &time_slope_, &arg_, &rate_, &error_, &from_, &to_, &k2_, &k3_, &at_})
+        v->resize(size_);
+    for (auto& u : stage_)
+        u.resize(size_);
+    jacobian_.resize(pattern_.column.size());
+    const std::size_t guards = problem.guards();
+    past_.resize(guards);
+    past_high_.resize(guards);
+    flip_next_.resize(guards);
+    flip_times_.assign(guards * options_.storm_flips, -std::numeric_limits<double>::infinity());
+}
+
+void Stepper::restart() {
+    started_ = have_slope_ = have_dense_ = false;
+    rejections_ = singular_ = 0;
+    old_size_ = 0;
+}
+
+bool Stepper::at_start(const state_type& x, double t) const {
+    return started_ && t == time_ && x == point_;
+}
+
+void Stepper::start_at(Problem& problem, const state_type& x, double t) {
+    restart();
+    if (problem.pattern().row_start != pattern_.row_start ||
+        problem.pattern().column != pattern_.column)
+        throw std::invalid_argument("the stepper was made for a problem of another pattern");
+    point_ = x;
+    time_ = t;
+    const int bad = first_not_finite(point_);
+    if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a state is not finite", {bad});
+    started_ = true;
+    if (past_.empty()) return;
+    ++counters_.guard_calls;
+    problem.guard_excess(time_, point_.data(), past_.data());
+    if (any_past(problem, 0)) flip(problem, 0);
+}
+
+void Stepper::linearise(Problem& problem) {
+    if (have_slope_) return;
+    ++counters_.rate_calls;
+    problem.rates(time_, point_.data(), slope_.data());
+    int bad = first_not_finite(slope_);
+    if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a rate is not finite", {bad});
+    ++counters_.jacobians;
+    problem.jacobian(time_, point_.data(), jacobian_.data(), time_slope_.data());
+    bad = first_not_finite(time_slope_);
+    const int entry = first_not_finite(jacobian_);
+    if (bad < 0 && entry >= 0) {
+        const auto& starts = pattern_.row_start;
+        bad = static_cast<int>(std::upper_bound(starts.begin(), starts.end(), entry) -
+                               starts.begin()) -
+              1;
+    }
+    if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a derivative is not finite", {bad});
+    have_slope_ = true;
+}
+
+/// The stages of one step from (time_, point_): fills stage_, to_, error_. Returns the error in
+/// tolerances, NaN if the trial is of no use (cause_ says why).
+double Stepper::trial(Problem& problem, double h) {
+    constexpr double no_use = std::numeric_limits<double>::quiet_NaN();
+    cause_ = Cause::error;
+    ++counters_.factorisations;
+    if (!matrix_.factorise(1.0 / (h * tab_.gamma), jacobian_.data())) {
+        cause_ = Cause::singular;
+        return no_use;
+    }
+    for (int i = 0; i < Tableau::stages; ++i) {
+        const double* f = slope_.data();
+        if (i > 0) {
+            arg_ = point_;
+            for (int j = 0; j < i; ++j)
+                for (std::size_t s = 0; s < size_; ++s)
+                    arg_[s] += tab_.a[i][j] * stage_[j][s];
+            ++counters_.rate_calls;
+            problem.rates(time_ + tab_.alpha[i] * h, arg_.data(), rate_.data());
+            f = rate_.data();
+        }
+        std::vector<double>& u = stage_[i];
+        for (std::size_t s = 0; s < size_; ++s)
+            u[s] = f[s] + tab_.d[i] * h * time_slope_[s];
+        for (int j = 0; j < i; ++j) {
+            const double c = tab_.c[i][j] / h;
+            for (std::size_t s = 0; s < size_; ++s)
+                u[s] += c * stage_[j][s];
+        }
+        // Looked at before the solution spreads it over all states: the message names the culprit.
+        bad_state_ = first_not_finite(u);
+        if (bad_state_ >= 0) {
+            cause_ = Cause::non_finite;
+            return no_use;
+        }
+        matrix_.solve(u.data(), u.data());
+    }
+    to_ = point_;
+    std::fill(error_.begin(), error_.end(), 0.0);
+    for (int i = 0; i < Tableau::stages; ++i)
+        for (std::size_t s = 0; s < size_; ++s) {
+            to_[s] += tab_.m[i] * stage_[i][s];
+            error_[s] += tab_.e[i] * stage_[i][s];
+        }
+    bad_state_ = std::max(first_not_finite(to_), first_not_finite(error_));
+    if (bad_state_ >= 0) {
+        cause_ = Cause::non_finite;
+        return no_use;
+    }
+    const double error = problem.error_norm(point_.data(), error_.data());
+    if (!std::isfinite(error)) cause_ = Cause::non_finite;
+    return error;
+}
+
+double Stepper::least_step() const {
+    return std::max(options_.min_step,
+                    16 * std::numeric_limits<double>::epsilon() * std::fabs(time_));
+}
+
+bool Stepper::reject(const Problem& problem, double h, double error, double& dt) {
+    ++counters_.rejected;
+    ++rejections_;
+    singular_ = cause_ == Cause::singular ? singular_ + 1 : 0;
+    if (singular_ > options_.singular_in_row) {
+        const int k = matrix_.pivotless();
+        fail(problem, Failure::Kind::singular, h, "the step matrix is singular",
+             k >= 0 ? std::vector<int>{k} : std::vector<int>{});
+    }
+    const double factor =
+        cause_ == Cause::error
+            ? std::clamp(options_.safety * std::pow(error, -0.25), options_.shrink, 1.0)
+            : 0.25;
+    wanted_ = dt = factor * h;
+    const bool stuck = dt < least_step();
+    if (rejections_ < options_.rejections_in_row && !stuck) return false;
+    if (cause_ == Cause::non_finite)
+        fail(problem, Failure::Kind::non_finite, h, "not finite however small the step",
+             bad_state_ >= 0 ? std::vector<int>{bad_state_} : std::vector<int>{});
+    fail(problem, stuck ? Failure::Kind::no_progress : Failure::Kind::rejections, h,
+         stuck ? "no progress" : std::to_string(rejections_) + " steps refused in a row",
+         worst_states(problem));
+}
+
+/// Predictive control of K. Gustafsson, ACM Trans. Math. Softw. 20 (1994) 496, as told in Hairer &
+/// Wanner II, section IV.8: the trend of the last two errors may only shorten the step.
+double Stepper::next_step(double h, double error) {
+    const double least = 1e-10; // an error of zero must not divide
+    const double e = std::max(error, least);
+    double factor = options_.safety * std::pow(e, -0.25);
+    if (old_size_ > 0)
+        factor = std::min(factor,
+                          options_.safety * (h / old_size_) * std::pow(old_error_ / (e * e), 0.25));
+    factor = std::clamp(factor, options_.shrink, options_.grow);
+    if (rejections_ > 0) factor = std::min(factor, 1.0);
+    old_size_ = h;
+    old_error_ = std::max(e, 1e-2);
+    // A step shortened from outside (end of a stretch) says nothing against the longer one.
+    const double kept = h < wanted_ && rejections_ == 0 ? wanted_ : 0.0;
+    return std::min(std::max(factor * h, kept), options_.max_step);
+}
+
+bool Stepper::attempt(Problem& problem, state_type& x, double& t, double& dt) {
+    if (x.size() != size_ || static_cast<std::size_t>(problem.size()) != size_ ||
+        static_cast<std::size_t>(problem.guards()) != past_.size())
+        throw std::invalid_argument("the stepper was made for a problem of another size");
+    if (!(dt > 0)) throw std::invalid_argument("the step has to be positive");
+    if (!at_start(x, t)) start_at(problem, x, t);
+    have_dense_ = false;
+    const double h = std::min(dt, options_.max_step);
+    // A short rest of a stretch is no failure, a short step of the error control's own wish is.
+    if (!(t + h > t) || (wanted_ > 0 && wanted_ < least_step()))
+        fail(problem, Failure::Kind::no_progress, h, "no progress", worst_states(problem));
+
+    linearise(problem);
+    double error = trial(problem, h);
+    if (!(error <= 1.0)) return reject(problem, h, error, dt);
+    prepare_dense(h);
+    if (options_.control_inside) {
+        const double within = inside(problem, h);
+        if (!(within <= 1.0)) return reject(problem, h, within, dt);
+        error = std::max(error, within);
+    }
+
+    have_dense_ = true;
+    const double theta = past_.empty() ? 1.0 : first_event(problem, h);
+    wanted_ = dt = next_step(h, error);
+    rejections_ = singular_ = 0;
+    ++counters_.steps;
+    if (theta < 1.0)
+        dense_at(theta, x.data());
+    else
+        x = to_;
+    // Two points of a record never share a time.
+    t = std::max(theta < 1.0 ? t + theta * h : t + h,
+                 std::nextafter(t, std::numeric_limits<double>::infinity()));
+    point_ = x;
+    time_ = t;
+    have_slope_ = false;
+    if (!past_.empty() && any_past(problem, h)) flip(problem, h);
+    return true;
+}
+
+double Stepper::start_step(Problem& problem, const state_type& y, double t, double length) {
+    if (!at_start(y, t)) start_at(problem, y, t);
+    linearise(problem);
+    // y'' = J y' + f_t, exactly.
+    for (std::size_t i = 0; i < size_; ++i) {
+        double sum = time_slope_[i];
+        for (int k = pattern_.row_start[i]; k < pattern_.row_start[i + 1]; ++k)
+            sum += jacobian_[k] * slope_[pattern_.column[k]];
+        arg_[i] = sum;
+    }
+    const double first = problem.error_norm(point_.data(), slope_.data()); // 1/s
+    const double second = problem.error_norm(point_.data(), arg_.data());  // 1/s2
+    // From rest, a path of second h^2/2 should stay within a part of the tolerance. In motion, the
+    // error of a method of order 3 is about first h (h / tau)^3, where tau = first / second is the
+    // time in which the rates change.
+    constexpr double part = 0.01;
+    double h = std::min(length, options_.max_step);
+    if (second > 0) {
+        const double from_rest = std::sqrt(2 * part / second);
+        const double tau = first / second;
+        const double moving = first > 0 ? std::pow(part * tau * tau * tau / first, 0.25) : 0.0;
+        h = std::min(h, std::max(from_rest, moving));
+    }
+    return h;
+}
+
+} // namespace pedalbench::solve

@@ -1,0 +1,129 @@
+#include "system/faults.hpp"
+
+#include "parts/registry.hpp"
+
+namespace pedalbench {
+namespace {
+
+constexpr FaultKind kFaults[] = {
+    {"leak", "", "", "leak", "hole", kUnset, "a hole to the outside at a part; size: its diameter"},
+    {"pedal_held_off", "pedal", "held_off", "", "held_off", kUnset,
+     "something keeps the pedal off its stop; size: travel at the pad"},
+    {"primary_port_blocked", "tandem_master", "primary_port_open", "", "primary_port_open", 0,
+     "the primary compensating port is blocked; size: the share that stays open"},
+    {"secondary_port_blocked", "tandem_master", "secondary_port_open", "", "secondary_port_open", 0,
+     "the secondary compensating port is blocked; size: the share that stays open"},
+    {"primary_cup_leak", "tandem_master", "leak_primary", "", "leak_primary", kUnset,
+     "fluid passes the primary cup back to its reservoir; size: diameter of the hole"},
+    {"secondary_front_cup_leak", "tandem_master", "leak_secondary_front", "", "leak_secondary_front",
+     kUnset, "fluid passes the secondary front cup to its reservoir; size: diameter of the hole"},
+    {"secondary_rear_cup_leak", "tandem_master", "leak_secondary_rear", "", "leak_secondary_rear",
+     kUnset,
+     "fluid passes the secondary rear cup to the secondary reservoir; size: diameter of the hole"},
+    {"wrong_primary_stroke", "tandem_master", "primary_stroke", "", "primary_stroke", kUnset,
+     "a look-alike cylinder with another primary stroke; size: that stroke"},
+    {"wrong_secondary_stroke", "tandem_master", "secondary_stroke", "", "secondary_stroke", kUnset,
+     "a look-alike cylinder with another secondary stroke; size: that stroke"},
+    {"residual_valve_missing", "residual_valve", "fitted", "", "", 0, "the valve is not in its place"},
+    {"residual_valve_added", "residual_valve", "fitted", "", "", 1,
+     "a valve stands where none belongs"},
+    {"residual_valve_holds", "residual_valve", "holding", "", "holding", kUnset,
+     "the valve holds another pressure; size: that pressure"},
+    {"rod_wedged", "hold_off_valve", "rod", "", "", 2, "the valve's rod is wedged in with something rigid"},
+    {"rod_held", "hold_off_valve", "rod", "", "", 1, "the valve's rod is held in by hand, for bleeding"},
+    {"plate_spring", "hold_off_valve", "plate_spring", "", "plate_spring", kUnset,
+     "a weak or strong plate spring; size: its force"},
+    {"hose_flap", "hose", "bore_back", "", "bore_back", kUnset,
+     "a flap inside the hose lets fluid out but not back; size: the opening left for the way back"},
+    {"hose_restriction", "hose", "bore_out", "", "bore_out", kUnset,
+     "the hose is swollen inside; size: the opening left toward the wheel"},
+    {"soft_hose", "hose", "swelling", "", "swelling", kUnset,
+     "the hose swells more than it should; size: times the usual swelling"},
+    {"seal_without_rollback", "disc_caliper", "seal_shift", "", "seal_shift", kUnset,
+     "the seal no longer takes the piston back; size: the shift that is left"},
+    {"pins_seized", "disc_caliper", "pin_friction", "", "pin_friction", kUnset,
+     "the housing sticks on its pins; size: their friction"},
+    {"shoe_springs", "drum_brake", "push_out", "", "push_out", kUnset,
+     "weak or strong return springs; size: the pressure that pushes the shoes out"},
+    {"shoes_misadjusted", "drum_brake", "clearance", "", "clearance", kUnset,
+     "shoes too close or too far; size: travel of each piston before its lining touches"},
+    {"bleeder_open", "bleeder", "opening", "", "opening", kUnset,
+     "the bleed screw is open; size: diameter of the way out"},
+    {"pressure_bleeding", "pressure_bleeder", "pressure", "", "pressure", kUnset,
+     "the tank is connected to the reservoirs; size: its pressure"},
+};
+
+/// Puts `name` into a run behind (or, for an inlet, before) the part `at`.
+bool insert(Run& run, const std::string& at, bool before, const std::string& name) {
+    for (std::size_t i = 0; i < run.parts.size(); ++i)
+        if (run.parts[i] == at) {
+            run.parts.insert(run.parts.begin() + static_cast<std::ptrdiff_t>(i) + (before ? 0 : 1), name);
+            return true;
+        }
+    for (Run& branch : run.branches)
+        if (insert(branch, at, before, name)) return true;
+    return false;
+}
+
+bool insert(Hardware& hardware, const std::string& at, const std::string& name) {
+    const std::size_t dot = at.find('.');
+    const std::string part = at.substr(0, dot), port = dot == std::string::npos ? "" : at.substr(dot + 1);
+    for (Circuit& circuit : hardware.circuits) {
+        const bool outlet = find_kind("tandem_master") && port == circuit.outlet;
+        if (outlet) {
+            circuit.run.parts.insert(circuit.run.parts.begin(), name);
+            return true;
+        }
+        if (insert(circuit.run, part, port == "inlet", name)) return true;
+    }
+    return false;
+}
+
+} // namespace
+
+std::span<const FaultKind> fault_kinds() { return kFaults; }
+
+const FaultKind* find_fault(std::string_view name) {
+    for (const FaultKind& kind : kFaults)
+        if (kind.name == name) return &kind;
+    return nullptr;
+}
+
+std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
+    const FaultKind& kind = *fault.kind;
+    const bool sized = fault.size == fault.size;
+    if (!sized && !kind.size_field.empty() && kind.value != kind.value)
+        return {{"size", "needed: " + std::string(kind.help)}};
+    if (!sized && kind.size_field.empty() && kind.value != kind.value)
+        return {{"kind", "has neither a size nor a value"}};
+    if (sized && kind.size_field.empty()) return {{"size", "this kind of fault has none: leave it out"}};
+
+    Change change;
+    change.at = fault.from;
+    change.over = fault.over;
+    if (!kind.inserts.empty()) {
+        PartSpec spec;
+        spec.name = fault.name;
+        spec.kind = find_kind(kind.inserts);
+        spec.values = Values(spec.kind->fields);
+        for (const PartSpec& other : scenario.hardware.parts)
+            if (other.name == fault.name) return {{"", "a part of this name exists already"}};
+        if (!insert(scenario.hardware, fault.at, fault.name))
+            return {{"at", "no circuit passes " + fault.at}};
+        scenario.hardware.parts.push_back(std::move(spec));
+        change.part = fault.name;
+        change.field = kind.size_field;
+    } else {
+        change.part = fault.at;
+        change.field = kind.field;
+        for (const PartSpec& spec : scenario.hardware.parts)
+            if (spec.name == fault.at && spec.kind->name != kind.part)
+                return {{"at", fault.at + " is a " + std::string(spec.kind->name) + "; this fault befalls a " +
+                                   std::string(kind.part)}};
+    }
+    change.value = sized ? fault.size : kind.value;
+    scenario.changes.push_back(change);
+    return {};
+}
+
+} // namespace pedalbench

@@ -1,0 +1,87 @@
+// A whole scenario as plain data: hardware, what the foot does, what breaks, what should come out.
+// Nothing here knows YAML, and nothing here computes.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "parts/field.hpp"
+
+namespace pedalbench {
+
+struct PartKind;
+
+/// One part as the user named it. The fluid, the surroundings and the faults are written the same way.
+struct PartSpec {
+    std::string name;
+    const PartKind* kind = nullptr;
+    Values values;
+};
+
+/// What stands behind a point of a circuit, from the cylinder outward: parts one after another, and at
+/// the end perhaps branches that start at the same point.
+struct Run {
+    std::vector<std::string> parts;
+    std::vector<Run> branches;
+};
+
+/// A circuit starts at an outlet of the master cylinder ("primary", "secondary").
+struct Circuit {
+    std::string outlet;
+    Run run;
+};
+
+struct Hardware {
+    std::string title;
+    Values fluid;        // table: fluid_fields()
+    Values surroundings; // table: surroundings_fields()
+    std::vector<PartSpec> parts;
+    std::vector<Circuit> circuits;
+};
+
+/// A timed change of one field; `over` > 0 spreads it in equal steps from `at` to `at + over`.
+struct Change {
+    std::string part;
+    std::string field;
+    double value = 0; // SI
+    double at = 0;    // s; at or before zero: before the start
+    double over = 0;  // s
+};
+
+/// What the foot does: force at the pad or travel of the pad against time, straight lines between points.
+/// A measured trace is a smooth curve through its samples instead (no stop at each sample).
+struct FootInput {
+    enum class Kind { force, travel };
+    Kind kind = Kind::force;
+    bool measured = false;
+    std::vector<double> time;  // s, ascending
+    std::vector<double> value; // N or m
+};
+
+/// A statement about the result that the scenario itself checks.
+struct Expectation {
+    /// What part of the trace is meant.
+    enum class Moment { peak, lowest, held, residual, at_time, event_time, event_count };
+    std::string text;    // in the author's words
+    std::string channel; // "part.quantity", or for events the words to look for in "part: text"
+    Moment moment = Moment::peak;
+    double time = 0;                   // for at_time
+    std::optional<double> low, high;   // SI of the channel (s for event_time, count for event_count)
+    std::string before;                // for event_time: words of an event that must come later
+};
+
+struct Scenario {
+    std::string title;
+    std::string text; // for a reader: what it shows and why
+    Hardware hardware;
+    std::vector<Change> changes; // of the hardware and of the faults, sorted by time
+    FootInput foot;
+    double duration = 0; // s
+    bool after_a_stop = false; // start: `new` (false) or `after a stop`
+    std::vector<std::string> record; // channels; empty: the main ones
+    std::vector<Expectation> expectations;
+    double accuracy = 1e3; // Pa, the aim for any line pressure
+};
+
+} // namespace pedalbench

@@ -1,0 +1,34 @@
+// The commands, apart from the reading of the command line.
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace pedalbench::runner {
+
+/// Exit codes: what a script may rely on.
+enum Exit : int {
+    kFine = 0,
+    kExpectationFailed = 1,
+    kRefused = 2,      // input or command line
+    kCouldNotGoOn = 3, // what was computed is kept and marked
+    kCouldNotWrite = 4,
+    kInterrupted = 130,
+};
+
+struct RunRequest {
+    std::string file;
+    std::string out; // empty: runs/<file stem>
+    std::vector<std::string> sets;
+    std::string units; // "", "metric", "us"
+    bool plots = true;
+};
+
+int run_command(const RunRequest& request);
+int check_command(const std::vector<std::string>& files);
+/// Every part and fault, or the one of that name.
+int parts_command(const std::string& name);
+/// The scenarios under `folder` and what each shows; empty: ./scenarios, or the installed ones.
+int list_command(const std::string& folder);
+
+} // namespace pedalbench::runner

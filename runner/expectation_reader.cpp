@@ -1,0 +1,283 @@
+// Expectations: what the scenario's author says must come out, about channels or about events. A
+// statement about something that can never occur would always hold or always fail, so it is
+// refused.
+#include <algorithm>
+#include <cmath>
+
+#include "parts/part.hpp"
+#include "reading.hpp"
+#include "record/record.hpp"
+#include "words.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+struct Known {
+    std::vector<Channel> channels;
+    std::vector<std::string> paths;
+    std::vector<std::string> events; // "hold_off: plate opens"
+};
+
+Known known_of(const Scenario& scenario) {
+    Known known;
+    known.channels = channels_of(scenario);
+    for (const Channel& c : known.channels)
+        known.paths.push_back(c.path);
+    for (const PartSpec& part : scenario.hardware.parts)
+        for (const GuardInfo& guard : part.kind->guards)
+            for (const std::string_view text : {guard.on, guard.off})
+                if (!text.empty()) known.events.push_back(part.name + ": " + std::string(text));
+    // Changes during the run are told as events, too.
+    for (const Change& change : scenario.changes)
+        if (change.at > 0) known.events.push_back(change.part + ": " + change.field + " becomes");
+    return known;
+}
+
+const Channel* find_channel(const Known& known, const Text& path, std::string_view wanted_as,
+                            Findings& findings) {
+    for (const Channel& c : known.channels)
+        if (c.path == path.text) return &c;
+    // With the part's name right, its own quantities are the list that helps; else there are too
+    // many.
+    const std::string part = path.text.substr(0, path.text.find('.'));
+    std::vector<std::string> same;
+    for (const std::string& p : known.paths)
+        if (p.starts_with(part + ".")) same.push_back(p);
+    findings.add(path.at, wanted_as, path.text.empty() ? "nothing" : path.text,
+                 same.empty() ? "part.quantity of a part in this car" : one_of(same),
+                 nearest(path.text, known.paths));
+    return nullptr;
+}
+
+bool known_event(const Known& known, const Text& words, std::string_view path, Findings& findings) {
+    for (const std::string& event : known.events)
+        if (!words.text.empty() && event.find(words.text) != std::string::npos) return true;
+    std::vector<std::string> near = known.events;
+    for (const std::string& event : known.events)
+        near.push_back(event.substr(event.find(": ") + 2));
+    findings.add(words.at, path, words.text.empty() ? "nothing" : words.text,
+                 "words of an event that a part of this car can tell", nearest(words.text, near));
+    return false;
+}
+
+class ExpectationReader {
+  public:
+    ExpectationReader(const Node& node, const Source& source, std::string path, const Known& known)
+        : node_(node), source_(source), path_(std::move(path)), map_(node, source, path_),
+          known_(known) {}
+
+    std::optional<Expectation> read() {
+        const std::size_t before = source_.findings.size();
+        if (!map_.is_map()) return {};
+        if (const Node* text = map_.need("text", "what is expected, in words"))
+            if (const auto t = read_text(*text, source_, map_.path("text"), "words"))
+                out_.text = trim(t->text);
+        const Node* channel = map_.find("channel");
+        const Node* event = map_.find("event");
+        if ((channel != nullptr) == (event != nullptr)) {
+            source_.findings.add(source_.at(node_), path_,
+                                 channel ? "both channel and event" : "neither channel nor event",
+                                 "one of them");
+            return {};
+        }
+        channel ? read_channel(*channel) : read_event(*event);
+        map_.finish();
+        if (source_.findings.size() != before) return {};
+        return out_;
+    }
+
+  private:
+    void read_channel(const Node& node) {
+        const Node* moment =
+            map_.need("moment", "peak, lowest, held, residual or a time such as 2.5 s");
+        if (moment) read_moment(*moment);
+        const auto path = read_text(node, source_, map_.path("channel"), "part.quantity");
+        if (!path) return;
+        const Channel* channel =
+            find_channel(known_, *path, map_.path("channel"), source_.findings);
+        out_.channel = path->text;
+        const bool some = read_bounds(channel ? channel->dimension : Dimension::number, channel);
+        if (!some)
+            source_.findings.add(source_.at(node_), path_, "no bounds",
+                                 "between, below, above, or about with within");
+    }
+
+    void read_moment(const Node& node) {
+        using enum Expectation::Moment;
+        const std::string path = map_.path("moment");
+        const auto text = read_text(node, source_, path, "a word or a time");
+        if (!text) return;
+        if (!text->text.empty() && text->text[0] >= '0' && text->text[0] <= '9') {
+            static const Field time = limits("time", Dimension::time, 0, 3600);
+            out_.moment = at_time;
+            if (const auto t = read_value(*text, time, path, source_.findings)) out_.time = *t;
+            return;
+        }
+        static const std::vector<std::string> kWords = {"peak", "lowest", "held", "residual"};
+        constexpr Expectation::Moment kMoments[] = {peak, lowest, held, residual};
+        const auto i = std::find(kWords.begin(), kWords.end(), text->text);
+        if (i != kWords.end()) {
+            out_.moment = kMoments[i - kWords.begin()];
+            return;
+        }
+        source_.findings.add(text->at, path, text->text,
+                             one_of(kWords) + ", or a time such as 2.5 s",
+                             nearest(text->text, kWords));
+    }
+
+    void read_event(const Node& node) {
+        const std::string path = map_.path("event");
+        if (const auto words = read_text(node, source_, path, "words of an event")) {
+            out_.channel = words->text;
+            known_event(known_, *words, path, source_.findings);
+        }
+        out_.moment = Expectation::Moment::event_time;
+        if (const Node* times = map_.find("times")) {
+            out_.moment = Expectation::Moment::event_count;
+            return read_times(*times);
+        }
+        if (const Node* before = map_.find("before")) {
+            const auto words =
+                read_text(*before, source_, map_.path("before"), "words of an event");
+            if (words && known_event(known_, *words, map_.path("before"), source_.findings))
+                out_.before = words->text;
+        }
+        // Bounds of its time are welcome; without any, the event must happen.
+        if (!read_bounds(Dimension::time, &kAnyTime) && out_.before.empty()) {
+            out_.moment = Expectation::Moment::event_count;
+            out_.low = 1;
+        }
+    }
+
+    /// `times: 2` or `times: [1, 3]`.
+    void read_times(const Node& node) {
+        const std::string path = map_.path("times");
+        std::vector<double> counts;
+        for (const Node& item :
+             node.kind == Node::Kind::list ? node.items : std::vector<Node>{node}) {
+            const auto x = item.kind == Node::Kind::text ? whole_number(item.text) : std::nullopt;
+            if (!x || *x < 0 || *x != std::floor(*x)) {
+                source_.findings.add(source_.at(item), path, describe(item),
+                                     "a whole number, or two for a range");
+                return;
+            }
+            counts.push_back(*x);
+        }
+        if (counts.empty() || counts.size() > 2 || counts.front() > counts.back()) {
+            source_.findings.add(source_.at(node), path, describe(node),
+                                 "a whole number, or two rising ones for a range");
+            return;
+        }
+        out_.low = counts.front();
+        out_.high = counts.back();
+    }
+
+    std::optional<double> bound(const Node& node, Dimension dimension, std::string_view key) {
+        if (dimension == Dimension::choice) dimension = Dimension::number;
+        return read_value(node, limits(key, dimension, 0, 0), source_, map_.path(key));
+    }
+
+    /// Reads the bounds; without a channel their unit is unknown, and only the keys are looked at.
+    bool read_bounds(Dimension dimension, const Channel* channel) {
+        const Node* between = map_.find("between");
+        const Node* below = map_.find("below");
+        const Node* above = map_.find("above");
+        const Node* about = map_.find("about");
+        const Node* within = map_.find("within");
+        if ((about != nullptr) != (within != nullptr)) {
+            source_.findings.add(source_.at(about ? *about : *within), path_,
+                                 about ? "about without within" : "within without about", "both");
+            return true;
+        }
+        const int ways = (between != nullptr) + (below || above) + (about != nullptr);
+        if (ways > 1)
+            source_.findings.add(source_.at(node_), path_, "bounds given twice",
+                                 "between, or below and above, or about with within");
+        if (ways != 1) return ways > 0;
+        if (!channel) return true;
+        if (between) read_between(*between, dimension);
+        if (below) out_.high = bound(*below, dimension, "below");
+        if (above) out_.low = bound(*above, dimension, "above");
+        if (about) read_about(*about, *within, dimension);
+        if (out_.low && out_.high && *out_.low > *out_.high)
+            source_.findings.add(source_.at(between ? *between : node_), path_,
+                                 "a lower bound above the upper one", "them the other way round");
+        return true;
+    }
+
+    void read_between(const Node& node, Dimension dimension) {
+        if (node.kind != Node::Kind::list || node.items.size() != 2) {
+            source_.findings.add(source_.at(node), map_.path("between"), describe(node),
+                                 "a list of two values");
+            return;
+        }
+        out_.low = bound(node.items[0], dimension, "between");
+        out_.high = bound(node.items[1], dimension, "between");
+    }
+
+    void read_about(const Node& about, const Node& within, Dimension dimension) {
+        const auto middle = bound(about, dimension, "about");
+        if (!middle) return;
+        const bool share = within.kind == Node::Kind::text && trim(within.text).ends_with('%');
+        // Ten per cent of a temperature in C would depend on where its zero lies.
+        if (share && dimension == Dimension::temperature) {
+            source_.findings.add(source_.at(within), map_.path("within"), within.text, "kelvins");
+            return;
+        }
+        auto room = bound(within, share ? Dimension::number : dimension, "within");
+        if (!room) return;
+        if (share) room = *room * std::abs(*middle);
+        if (*room < 0) {
+            source_.findings.add(source_.at(within), map_.path("within"), within.text,
+                                 "zero or more");
+            return;
+        }
+        out_.low = *middle - *room;
+        out_.high = *middle + *room;
+    }
+
+    inline static const Channel kAnyTime{"time", Dimension::time};
+
+    const Node& node_;
+    const Source& source_;
+    std::string path_;
+    MapReader map_;
+    const Known& known_;
+    Expectation out_;
+};
+
+} // namespace
+
+void read_expectations(const Node& node, const Source& source, Scenario& scenario) {
+    if (node.kind != Node::Kind::list) {
+        source.findings.add(source.at(node), "expectations", describe(node), "a list");
+        return;
+    }
+    const Known known = known_of(scenario);
+    for (std::size_t i = 0; i < node.items.size(); ++i) {
+        ExpectationReader reader(node.items[i], source, "expectations." + std::to_string(i + 1),
+                                 known);
+        if (auto e = reader.read()) scenario.expectations.push_back(std::move(*e));
+    }
+}
+
+void read_record(const Node& node, const Source& source, Scenario& scenario) {
+    if (node.kind != Node::Kind::list) {
+        source.findings.add(source.at(node), "record", describe(node), "a list of part.quantity");
+        return;
+    }
+    const Known known = known_of(scenario);
+    for (const Node& item : node.items) {
+        const auto path = read_text(item, source, "record", "part.quantity");
+        if (!path || !find_channel(known, *path, "record", source.findings)) continue;
+        const auto& list = scenario.record;
+        if (std::find(list.begin(), list.end(), path->text) != list.end())
+            source.findings.add(path->at, "record", path->text + " a second time",
+                                "each channel once");
+        else
+            scenario.record.push_back(path->text);
+    }
+}
+
+} // namespace pedalbench::runner

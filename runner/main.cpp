@@ -1,0 +1,122 @@
+// The command line of pedalbench. The only file that knows CLI11.
+#include <algorithm>
+#include <cstdio>
+#include <exception>
+#include <string>
+#include <vector>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+#include "commands.hpp"
+#include "words.hpp"
+
+#ifndef PEDALBENCH_VERSION
+#define PEDALBENCH_VERSION "unknown"
+#endif
+
+namespace {
+
+namespace runner = pedalbench::runner;
+
+constexpr const char* kCaution =
+    "A model for teaching, support of a diagnosis and checks of a design; not proof that a car is "
+    "safe\n"
+    "to drive. Work on brakes follows the maker's service data, local law and trained persons.";
+
+/// The word on the command line that is neither a command nor an option, and what was meant by it.
+std::string guess(const CLI::App& app, const std::vector<std::string>& words) {
+    std::vector<std::string> commands, options;
+    const auto collect = [&options](const CLI::App& one) {
+        for (const CLI::Option* option : one.get_options())
+            for (const std::string& name : option->get_lnames())
+                options.push_back("--" + name);
+    };
+    collect(app);
+    for (const CLI::App* command : app.get_subcommands({})) {
+        commands.push_back(command->get_name());
+        collect(*command);
+    }
+    const auto known = [](const std::vector<std::string>& list, const std::string& word) {
+        return std::find(list.begin(), list.end(), word) != list.end();
+    };
+    std::string meant;
+    if (!words.empty() && !words[0].starts_with("-") && !known(commands, words[0])) {
+        meant = runner::nearest(words[0], commands);
+        return "found " + words[0] + ", allowed " + runner::one_of(commands) +
+               (meant.empty() ? "" : "; did you mean " + meant + "?");
+    }
+    for (const std::string& word : words) {
+        const std::string name = word.substr(0, word.find('='));
+        if (!name.starts_with("--") || known(options, name)) continue;
+        meant = runner::nearest(name, options);
+        return "found " + name + ", an unknown option" +
+               (meant.empty() ? "" : "; did you mean " + meant + "?");
+    }
+    return {};
+}
+
+int command_line(int argc, char** argv) {
+    CLI::App app{"Predicts what a car's hydraulic brakes do when a foot works the pedal.",
+                 "pedalbench"};
+    app.footer(kCaution);
+    app.require_subcommand(1);
+    app.set_version_flag("--version", "pedalbench " PEDALBENCH_VERSION);
+    app.get_formatter()->column_width(32);
+
+    runner::RunRequest request;
+    std::string plots;
+    CLI::App* run =
+        app.add_subcommand("run", "Runs a scenario and answers with figures, events and plots");
+    run->add_option("FILE", request.file, "the scenario")->required();
+    run->add_option("--out", request.out, "folder for the results (else runs/<name of the file>)");
+    run->add_option("--set", request.sets,
+                    "path=value, such as front_left.piston=\"48 mm\"; may be repeated")
+        ->expected(1)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    run->add_option("--units", request.units, "units of the answers, instead of the scenario's")
+        ->check(CLI::IsMember({"metric", "us"}));
+    run->add_option("--plots", plots, "`none` leaves the plots out")
+        ->check(CLI::IsMember({"none"}));
+
+    std::vector<std::string> files;
+    CLI::App* check =
+        app.add_subcommand("check", "Looks for mistakes in scenario and hardware files");
+    check->add_option("FILE", files, "scenarios or hardware")->required();
+
+    std::string name;
+    CLI::App* parts =
+        app.add_subcommand("parts", "Shows every part and fault, or one, with all fields");
+    parts->add_option("NAME", name, "a part, a fault, fluid or surroundings");
+
+    std::string folder;
+    CLI::App* list = app.add_subcommand("list", "Shows the scenarios and what each is about");
+    list->add_option("FOLDER", folder, "where to look (else scenarios)");
+
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::ParseError& e) {
+        if (e.get_exit_code() == static_cast<int>(CLI::ExitCodes::Success))
+            return app.exit(e); // help, version
+        const std::vector<std::string> words(argv + 1, argv + argc);
+        const std::string guessed = guess(app, words);
+        fmt::print(stderr, "command line: {}\n", guessed.empty() ? std::string(e.what()) : guessed);
+        return runner::kRefused;
+    }
+    request.plots = plots != "none";
+    if (*run) return runner::run_command(request);
+    if (*check) return runner::check_command(files);
+    if (*parts) return runner::parts_command(name);
+    return *list ? runner::list_command(folder) : runner::kRefused;
+}
+
+} // namespace
+
+int main(int argc, char** argv) {
+    try {
+        return command_line(argc, argv);
+    } catch (const std::exception& e) {
+        fmt::print(stderr, "pedalbench: {}\n", e.what());
+        return runner::kCouldNotGoOn;
+    }
+}

@@ -1,0 +1,273 @@
+#include "picture.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <ostream>
+#include <utility>
+
+namespace pedalbench::runner {
+
+namespace {
+
+constexpr int kMarkRows = 4, kMarkRowHeight = 15, kMarkSpace = 22;
+constexpr int kKeyRow = 22, kNoteRow = 17, kPanelGap = 40;
+constexpr const char* kGrey = "#6b6b6b";
+constexpr const char* kCaution = "A model for teaching, diagnosis support and design checks; not "
+                                 "proof that a car is safe to drive.";
+
+std::string number(double value) {
+    std::array<char, 32> text;
+    std::snprintf(text.data(), text.size(), "%.9g", value);
+    return text.data();
+}
+
+/// In gnuplot's single quotes. Braces would end the block that the commands stand in.
+std::string quoted(const std::string& text) {
+    std::string safe = "'";
+    for (const char c : text) {
+        if (c == '{')
+            safe += '(';
+        else if (c == '}')
+            safe += ')';
+        else if (static_cast<unsigned char>(c) < ' ')
+            safe += ' ';
+        else if (c == '\'')
+            safe += "''";
+        else
+            safe += c;
+    }
+    return safe + "'";
+}
+
+/// Length in letters rather than in bytes.
+std::size_t letters(const std::string& text) {
+    return static_cast<std::size_t>(
+        std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
+}
+
+std::string line_style(const Pen& pen) {
+    std::string style = "lc rgb '" + pen.colour + "' lw " + number(pen.width);
+    if (!pen.dash.empty()) style += " dt " + pen.dash;
+    return style;
+}
+
+std::string point_style(const Pen& pen) {
+    return "pt " + std::to_string(pen.point) + " ps 1.3 lw 2 lc rgb '" + pen.colour + "'";
+}
+
+/// Places things by pixels from the upper left corner.
+class Layout {
+  public:
+    Layout(std::ostream& out, int height) : out_(out), height_(height) {}
+
+    std::string at(double x, double y) const {
+        return "screen " + number(x / kPictureWidth) + ", screen " + row(y);
+    }
+    std::string row(double y) const { return number(1 - y / height_); }
+
+    void text(double x, double y, const std::string& words, int size, const char* colour,
+              const char* align = "left") const {
+        out_ << "set label " << quoted(words) << " at " << at(x, y) << ' ' << align << " font ',"
+             << size << "' tc rgb '" << colour << "'\n";
+    }
+    /// Along the left edge, read from below.
+    void upright(double x, double y, const std::string& words) const {
+        out_ << "set label " << quoted(words) << " at " << at(x, y)
+             << " center rotate by 90 tc rgb '#000000'\n";
+    }
+    void key_entry(double x, double y, const KeyEntry& entry) const {
+        if (entry.pen.point == 0)
+            out_ << "set arrow from " << at(x, y) << " to " << at(x + 32, y) << " nohead "
+                 << line_style(entry.pen) << '\n';
+        else
+            out_ << "set label '' at " << at(x + 16, y) << " point " << point_style(entry.pen)
+                 << '\n';
+        text(x + 42, y, entry.text, 13, "#202020");
+    }
+
+  private:
+    std::ostream& out_;
+    int height_;
+};
+
+int key_columns(const std::vector<KeyEntry>& key) {
+    std::size_t longest = 0;
+    for (const KeyEntry& entry : key)
+        longest = std::max(longest, letters(entry.text));
+    return longest <= 22 ? 3 : longest <= 38 ? 2 : 1;
+}
+
+void write_axes(std::ostream& out, const Panel& panel) {
+    out << "set xrange [" << number(panel.x.low) << ':' << number(panel.x.high) << "]\n"
+        << "set yrange [" << number(panel.y.low) << ':' << number(panel.y.high) << "]\n";
+    if (panel.x.label.empty())
+        out << "unset xlabel; set format x ''\n";
+    else
+        out << "set xlabel " << quoted(panel.x.label) << " offset 0,0.2; set format x '%g'\n";
+}
+
+void write_curves(std::ostream& out, const Panel& panel, long stride) {
+    const std::string every = stride > 1 ? " every " + std::to_string(stride) : "";
+    out << "plot ";
+    if (panel.diagonal) out << "x with lines lc rgb '" << kGrey << "' lw 1.5 dt 2, \\\n     ";
+    for (std::size_t i = 0; i < panel.curves.size(); ++i) {
+        const Curve& curve = panel.curves[i];
+        out << (i > 0 ? ", \\\n     " : "") << "'trace.csv' skip 1" << every << " using " << curve.x
+            << ':' << curve.y << " with lines " << line_style(curve.pen);
+    }
+    out << '\n';
+}
+
+} // namespace
+
+std::string palette(std::size_t i) {
+    static constexpr std::array<const char*, 7> colours = {
+        "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000"};
+    return colours[i % colours.size()];
+}
+
+Pen pen(std::size_t i) {
+    Pen pen;
+    pen.colour = palette(i);
+    // Later curves are thinner, so that one that lies on another does not hide it.
+    pen.width = std::max(1.6, 3.4 - 0.45 * static_cast<double>(i));
+    if (i >= 7) pen.dash = "(12,5)";
+    return pen;
+}
+
+std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x) {
+    std::array<double, kMarkRows> last;
+    last.fill(-1e9);
+    std::vector<int> rows;
+    for (const EventMark& mark : marks) {
+        const double pixel = (mark.x - x.low) / (x.high - x.low) * kPanelWidth;
+        int row = 0;
+        while (row < kMarkRows && pixel - last[static_cast<std::size_t>(row)] < kMarkSpace)
+            ++row;
+        if (row == kMarkRows)
+            row = -1;
+        else
+            last[static_cast<std::size_t>(row)] = pixel;
+        rows.push_back(row);
+    }
+    return rows;
+}
+
+std::vector<std::string> text_lines(const std::string& text, std::size_t width) {
+    std::vector<std::string> lines;
+    std::string line;
+    std::size_t start = 0;
+    while (start < text.size()) {
+        std::size_t end = text.find(' ', start);
+        if (end == std::string::npos) end = text.size();
+        const std::string word = text.substr(start, end - start);
+        start = end + 1;
+        if (!line.empty() && letters(line) + 1 + letters(word) > width) {
+            lines.push_back(line);
+            line.clear();
+        } else if (!line.empty()) {
+            line += ' ';
+        }
+        line += word;
+    }
+    if (!line.empty()) lines.push_back(line);
+    return lines;
+}
+
+void write_picture(std::ostream& out, const Picture& picture, long stride) {
+    const int columns = key_columns(picture.key);
+    const int key_rows = (static_cast<int>(picture.key.size()) + columns - 1) / columns;
+    const std::vector<int> rows = picture.marks.empty()
+                                      ? std::vector<int>{}
+                                      : mark_rows(picture.marks, picture.panels.front().x);
+    const int highest = rows.empty() ? -1 : *std::max_element(rows.begin(), rows.end());
+
+    const int key_top = picture.subtitle.empty() ? 58 : 78;
+    const bool headed = !picture.panels.front().heading.empty();
+    int y = key_top + key_rows * kKeyRow + (headed ? 20 : 0) + (highest + 1) * kMarkRowHeight + 6;
+    std::vector<int> tops;
+    for (std::size_t i = 0; i < picture.panels.size(); ++i) {
+        const Panel& panel = picture.panels[i];
+        tops.push_back(y);
+        y += panel.height;
+        y += i + 1 == picture.panels.size() ? 70 : panel.x.label.empty() ? kPanelGap : 88;
+    }
+    const int notes_top = y;
+    y += static_cast<int>(picture.notes.size()) * kNoteRow + (picture.notes.empty() ? 0 : 8);
+    const int height = y + 18;
+
+    const Layout layout(out, height);
+    out << "\n# " << picture.title << "\n"
+        << "reset\n"
+        << "if (kind eq 'svg') { set terminal svg size " << kPictureWidth << ',' << height
+        << " dynamic noenhanced font 'sans-serif,11' fontscale 1.25 background '#ffffff' }\n"
+        << "if (kind eq 'png') { set terminal pngcairo size " << 2 * kPictureWidth << ','
+        << 2 * height
+        << " noenhanced font 'sans-serif,11' fontscale 1.9 linewidth 2 pointscale 2 background "
+           "'#ffffff' }\n"
+        << "set output " << quoted(picture.name + ".") << ".kind\n"
+        << "set encoding utf8; set datafile separator ','; unset key\n"
+        << "set style textbox opaque noborder fillcolor rgb '#ffffff' margins 0.4,0.4\n"
+        << "set border 3 lc rgb '" << kGrey << "' lw 1\n"
+        << "set tics nomirror out tc rgb '#202020'; set grid lc rgb '#e2e2e2' lw 1 lt 1\n"
+        << "set lmargin at screen " << number(double(kPanelLeft) / kPictureWidth) << '\n'
+        << "set rmargin at screen " << number(1 - double(kPanelRight) / kPictureWidth) << '\n'
+        << "set multiplot\n";
+
+    layout.text(20, 22, picture.title, 17, "#000000");
+    if (!picture.subtitle.empty()) {
+        const std::vector<std::string> lines = text_lines(picture.subtitle, 84);
+        layout.text(20, 48, lines.front() + (lines.size() > 1 ? " ..." : ""), 13, kGrey);
+    }
+    for (int i = 0; i < static_cast<int>(picture.key.size()); ++i)
+        layout.key_entry(kPanelLeft + (i % columns) * (double(kPanelWidth) / columns),
+                         key_top + (i / columns) * kKeyRow,
+                         picture.key[static_cast<std::size_t>(i)]);
+    for (std::size_t i = 0; i < picture.notes.size(); ++i)
+        for (const auto& [x, words] :
+             {std::pair{20, picture.notes[i].number}, std::pair{46, picture.notes[i].time},
+              std::pair{124, picture.notes[i].text}})
+            if (!words.empty())
+                layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, 11, "#202020");
+    layout.text(20, height - 14, kCaution, 10, kGrey);
+    for (std::size_t i = 0; i < picture.marks.size(); ++i)
+        if (rows[i] >= 0)
+            out << "set label " << quoted(picture.marks[i].number) << " at first "
+                << number(picture.marks[i].x) << ", screen "
+                << layout.row(tops.front() - 9 - rows[i] * kMarkRowHeight)
+                << " center font ',11' tc rgb '#202020'\n";
+
+    for (std::size_t k = 0; k < picture.panels.size(); ++k) {
+        const Panel& panel = picture.panels[k];
+        if (!panel.heading.empty())
+            layout.text(kPanelLeft, tops[k] - 12 - (k == 0 ? (highest + 1) * kMarkRowHeight : 0),
+                        panel.heading, 12, kGrey);
+        for (const EventMark& mark : picture.marks)
+            out << "set arrow from first " << number(mark.x) << ", graph 0 to first "
+                << number(mark.x) << ", graph 1 nohead back lc rgb '#8a8a8a' lw 0.8 dt (3,3)\n";
+        for (const Arrow& arrow : panel.arrows)
+            out << "set arrow from first " << number(arrow.x1) << ',' << number(arrow.y1)
+                << " to first " << number(arrow.x2) << ',' << number(arrow.y2)
+                << " head filled size screen 0.017,20,90 front lw 1.5 lc rgb '" << arrow.colour
+                << "'\n";
+        for (const Point& point : panel.points) {
+            out << "set label " << quoted(point.text) << " at first " << number(point.x) << ','
+                << number(point.y);
+            if (point.pen.point != 0) out << " point " << point_style(point.pen);
+            // To the upper left, where a loop that runs clockwise leaves room; inside the panel.
+            const bool at_edge = point.x < panel.x.low + 0.05 * (panel.x.high - panel.x.low);
+            out << (at_edge ? " left offset 0.3,1.2" : " right offset -1,0.5") << " front"
+                << (point.text.empty() ? "" : " boxed") << " font ',12' tc rgb '#202020'\n";
+        }
+        layout.upright(18, tops[k] + panel.height / 2.0, panel.y.label);
+        out << "set tmargin at screen " << layout.row(tops[k]) << "\nset bmargin at screen "
+            << layout.row(tops[k] + panel.height) << '\n';
+        write_axes(out, panel);
+        write_curves(out, panel, stride);
+        out << "unset label; unset arrow\n";
+    }
+    out << "unset multiplot\n";
+}
+
+} // namespace pedalbench::runner

@@ -1,0 +1,100 @@
+// One picture made of panels under each other, written as commands for gnuplot. Everything is
+// placed in pixels and every range is stated, so that it is known beforehand what would lie on
+// what.
+#pragma once
+
+#include <iosfwd>
+#include <string>
+#include <vector>
+
+namespace pedalbench::runner {
+
+inline constexpr int kPictureWidth = 820;
+inline constexpr int kPanelLeft = 84;
+inline constexpr int kPanelRight = 24; // from the right edge
+inline constexpr int kPanelWidth = kPictureWidth - kPanelLeft - kPanelRight;
+
+/// A colour of a scale that colour-blind readers can tell apart, then the same ones dashed.
+/// M. Okabe and K. Ito, "Color Universal Design" (2002, revised 2008), without the yellow, which is
+/// too faint on white.
+std::string palette(std::size_t i);
+
+/// How a curve or a key entry looks.
+struct Pen {
+    std::string colour = "#000000";
+    double width = 2.2;
+    std::string dash; // gnuplot's dash type; empty: solid
+    int point = 0;    // gnuplot's point type instead of a line; 0: a line
+};
+Pen pen(std::size_t i);
+
+struct KeyEntry {
+    std::string text;
+    Pen pen;
+};
+
+struct Curve {
+    int x = 1, y = 2; // columns of trace.csv
+    Pen pen;
+};
+
+struct Axis {
+    std::string label; // with unit; empty: no label and no numbers
+    double low = 0, high = 1;
+};
+
+/// A point of a panel, in its own units, with a pen or a short text or both.
+struct Point {
+    double x, y;
+    Pen pen;
+    std::string text;
+};
+
+struct Arrow {
+    double x1, y1, x2, y2;
+    std::string colour;
+};
+
+struct Panel {
+    int height = 380;    // pixels
+    std::string heading; // small, over the panel; empty: none
+    Axis x, y;
+    std::vector<Curve> curves;
+    std::vector<Point> points;
+    std::vector<Arrow> arrows;
+    bool diagonal = false; // a straight line y = x
+};
+
+/// A thin vertical line through all panels with a number above the first one.
+struct EventMark {
+    double x;
+    std::string number;
+};
+
+/// A line under the panels: "3   0.450 s   rear_left: shoes touch". Further lines of the same note
+/// have neither number nor time.
+struct Note {
+    std::string number, time, text;
+};
+
+struct Picture {
+    std::string name;  // of the file, without ending
+    std::string title; // what is drawn, in plain words
+    std::string subtitle;
+    std::vector<KeyEntry> key;
+    std::vector<Panel> panels;
+    std::vector<EventMark> marks;
+    std::vector<Note> notes;
+};
+
+/// Which of the marks can carry a number without lying on another: for each mark the row of its
+/// number (0 is next to the panel), or -1 where all rows are taken.
+std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x);
+
+/// Breaks text at blanks into lines of at most `width` characters; the default fits a note.
+std::vector<std::string> text_lines(const std::string& text, std::size_t width = 94);
+
+/// Writes the commands that draw `picture` from trace.csv, every stride-th row of it.
+void write_picture(std::ostream& out, const Picture& picture, long stride);
+
+} // namespace pedalbench::runner

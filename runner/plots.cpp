@@ -1,0 +1,398 @@
+#include "plots.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+#include <optional>
+#include <sstream>
+#include <stdexcept>
+
+#include "gnuplot.hpp"
+#include "picture.hpp"
+#include "plot_events.hpp"
+#include "trace_file.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+constexpr long kRows = 6000;            // more cannot be told apart in a picture
+constexpr double kLowPressure = 250e3;  // what is left after a stop lives below this [Pa]
+constexpr double kLowTorque = 20;       // a wheel that drags [N m]
+constexpr std::size_t kMostCurves = 14; // colours, then the same ones dashed
+
+bool ends_with(const std::string& text, const char* end) {
+    return text.ends_with(end);
+}
+
+/// "front_left.pressure" without its quantity: "front_left".
+std::string owner(const std::string& path) {
+    return path.substr(0, path.rfind('.'));
+}
+std::string quantity(const std::string& path) {
+    return path.substr(path.rfind('.') + 1);
+}
+
+std::string with_unit(const std::string& words, const std::string& unit) {
+    return unit.empty() ? words : words + " [" + unit + "]";
+}
+
+/// From the data, with zero inside and some air.
+Axis axis(const std::string& label, double low, double high) {
+    low = std::min(low, 0.0);
+    high = std::max(high, 0.0);
+    if (!(high - low > 1e-9)) high = low + 1;
+    const double span = high - low;
+    return {label, 1.2 * low, high + 0.06 * span};
+}
+
+Axis time_axis(const TraceFile& trace, bool labelled) {
+    const TraceColumn& time = trace.columns.front();
+    return {labelled ? with_unit("time", time.unit) : "", time.low, time.high};
+}
+
+/// The next of 1, 2, 2.5, 4, 5, 8, 10 ... that is not below.
+double rounded_up(double value) {
+    const double decade = std::pow(10, std::floor(std::log10(value)));
+    for (const double step : {1.0, 2.0, 2.5, 4.0, 5.0, 8.0})
+        if (value <= step * decade * (1 + 1e-9)) return step * decade;
+    return 10 * decade;
+}
+
+/// Columns that share one curve because no eye could tell them apart.
+struct Bundle {
+    std::vector<const TraceColumn*> columns;
+
+    std::string names() const {
+        std::string text;
+        for (const TraceColumn* column : columns)
+            text += (text.empty() ? "" : ", ") + owner(column->path);
+        return text;
+    }
+};
+
+bool alike(const TraceColumn& a, const TraceColumn& b, double coarse, double low, double fine) {
+    for (std::size_t i = 0; i < a.value.size(); ++i) {
+        const double difference = std::abs(a.value[i] - b.value[i]);
+        if (!(difference <= (std::min(a.value[i], b.value[i]) < low ? fine : coarse))) return false;
+    }
+    return true;
+}
+
+/// Bundles the columns whose path passes `wanted`. Values below `low` are compared more finely.
+template <class Wanted>
+std::vector<Bundle> bundles(const TraceFile& trace, double low, Wanted wanted) {
+    std::vector<const TraceColumn*> columns;
+    double span = 0;
+    for (std::size_t i = 1; i < trace.columns.size(); ++i) {
+        const TraceColumn& column = trace.columns[i];
+        if (!wanted(column.path) || !(column.high >= column.low)) continue;
+        columns.push_back(&column);
+        span = std::max(span, column.high - std::min(column.low, 0.0));
+    }
+    std::vector<Bundle> found;
+    for (const TraceColumn* column : columns) {
+        const auto same = std::find_if(found.begin(), found.end(), [&](const Bundle& bundle) {
+            return alike(*bundle.columns.front(), *column, 0.004 * span, low,
+                         std::min(0.004 * span, low > 0 ? 0.04 * low : 0.004 * span));
+        });
+        if (same != found.end())
+            same->columns.push_back(column);
+        else if (found.size() < kMostCurves)
+            found.push_back({{column}});
+    }
+    return found;
+}
+
+std::vector<Curve> curves_of(const std::vector<Bundle>& list) {
+    std::vector<Curve> curves;
+    for (std::size_t i = 0; i < list.size(); ++i)
+        curves.push_back({1, list[i].columns.front()->number, pen(i)});
+    return curves;
+}
+
+std::vector<KeyEntry> key_of(const std::vector<Bundle>& list) {
+    std::vector<KeyEntry> key;
+    for (std::size_t i = 0; i < list.size(); ++i)
+        key.push_back({list[i].names(), pen(i)});
+    return key;
+}
+
+Axis range_of(const std::vector<Bundle>& list, const std::string& label) {
+    double low = 0, high = 0;
+    for (const Bundle& bundle : list)
+        for (const TraceColumn* column : bundle.columns) {
+            low = std::min(low, column->low);
+            high = std::max(high, column->high);
+        }
+    return axis(label, low, high);
+}
+
+void add_events(Picture& picture, const Summary& summary, const OutputUnits& units) {
+    Story story;
+    for (const Group& group : groups_of(summary.events, picture.panels.front().x))
+        picture.marks.push_back({group.time, std::to_string(story.number(group))});
+    picture.notes = story.notes(units);
+    // A number without its note would only puzzle.
+    std::size_t noted = 0;
+    for (const Note& note : picture.notes)
+        noted += note.number.empty() ? 0 : 1;
+    std::erase_if(picture.marks,
+                  [noted](const EventMark& m) { return std::stoul(m.number) > noted; });
+}
+
+/// A second panel that shows what the first one cannot: the values below `low`.
+void add_close_up(Picture& picture, double low) {
+    Panel& whole = picture.panels.back();
+    if (whole.y.high < 4 * low) return;
+    Panel close = whole;
+    close.heading = "the same, near zero";
+    close.height = 190;
+    close.y.high = low;
+    close.y.low = std::max(close.y.low, -0.4 * low);
+    whole.x.label.clear();
+    picture.panels.push_back(close);
+}
+
+std::optional<Picture> pressures(const TraceFile& trace, const Summary& summary,
+                                 const OutputUnits& units) {
+    const double low = rounded_up(units.number(Dimension::pressure, kLowPressure));
+    const std::vector<Bundle> list =
+        bundles(trace, low, [](const std::string& p) { return ends_with(p, ".pressure"); });
+    if (list.empty()) return {};
+    const std::string& unit = list.front().columns.front()->unit;
+
+    Picture picture{"pressures", "Line pressures", summary.title, key_of(list), {}, {}, {}};
+    Panel panel;
+    panel.x = time_axis(trace, true);
+    panel.y = range_of(list, with_unit("pressure", unit));
+    panel.curves = curves_of(list);
+    picture.panels = {panel};
+    add_close_up(picture, low);
+    add_events(picture, summary, units);
+    return picture;
+}
+
+/// Arrows along a loop, apart from each other, so that the way through it can be followed.
+std::vector<Arrow> way(const Panel& panel, const std::vector<double>& x,
+                       const std::vector<double>& y, const std::string& colour) {
+    const double sx = kPanelWidth / (panel.x.high - panel.x.low);
+    const double sy = panel.height / (panel.y.high - panel.y.low);
+    const auto apart = [&](double x1, double y1, double x2, double y2) {
+        return std::hypot((x2 - x1) * sx, (y2 - y1) * sy);
+    };
+    std::vector<Arrow> arrows;
+    double since = 60; // pixels gone since the last arrow
+    std::size_t tail = 0;
+    for (std::size_t i = 1; i < x.size() && arrows.size() < 12; ++i) {
+        since += apart(x[i - 1], y[i - 1], x[i], y[i]);
+        while (tail + 1 < i && apart(x[tail + 1], y[tail + 1], x[i], y[i]) >= 14)
+            ++tail;
+        if (since < 170 || apart(x[tail], y[tail], x[i], y[i]) < 14) continue;
+        since = 0;
+        const bool near =
+            std::any_of(arrows.begin(), arrows.end(),
+                        [&](const Arrow& a) { return apart(a.x2, a.y2, x[i], y[i]) < 26; }) ||
+            std::any_of(panel.points.begin(), panel.points.end(),
+                        [&](const Point& p) { return apart(p.x, p.y, x[i], y[i]) < 22; });
+        if (!near) arrows.push_back({x[tail], y[tail], x[i], y[i], colour});
+    }
+    return arrows;
+}
+
+constexpr int kRing = 6, kDot = 7; // gnuplot's point types
+
+Panel loop_panel(const TraceColumn& x, const TraceColumn& y, const std::string& x_label,
+                 const std::string& y_label) {
+    Panel panel;
+    panel.height = 460;
+    panel.x = axis(with_unit(x_label, x.unit), x.low, x.high);
+    panel.y = axis(with_unit(y_label, y.unit), y.low, y.high);
+    panel.curves = {{x.number, y.number, pen(0)}};
+    return panel;
+}
+
+std::optional<Picture> pedal_loop(const TraceFile& trace, const Summary& summary) {
+    const TraceColumn* travel = trace.find("pedal.travel");
+    const TraceColumn* force = trace.find("pedal.force");
+    if (!travel || !force) return {};
+    Panel panel = loop_panel(*travel, *force, "pedal travel", "pedal force");
+    panel.arrows = way(panel, travel->value, force->value, palette(0));
+    Pen start{palette(1), 2, "", kRing}, end{palette(1), 2, "", kDot};
+    panel.points = {{travel->value.front(), force->value.front(), start, ""},
+                    {travel->value.back(), force->value.back(), end, ""}};
+    return Picture{"pedal_loop",
+                   "Pedal force against pedal travel",
+                   summary.title,
+                   {{"along the arrows", pen(0)}, {"start", start}, {"end", end}},
+                   {panel},
+                   {},
+                   {}};
+}
+
+/// Lines and hoses have an inlet and an outlet too; but only a valve has events, or pressures and
+/// springs that were derived.
+bool is_valve(const std::string& part, const Summary& summary) {
+    return std::any_of(summary.events.begin(), summary.events.end(),
+                       [&](const Event& e) { return e.part == part; }) ||
+           std::any_of(summary.derived.begin(), summary.derived.end(), [&](const Reading& r) {
+               return r.name.starts_with(part + ".") &&
+                      (r.dimension == Dimension::pressure || r.dimension == Dimension::force);
+           });
+}
+
+Picture valve_loop(const TraceFile& trace, const std::string& valve, const TraceColumn& inlet,
+                   const TraceColumn& outlet, const Summary& summary, const OutputUnits& units) {
+    Panel panel = loop_panel(inlet, outlet, "pressure at the inlet", "pressure at the outlet");
+    panel.x.low = panel.y.low = std::min(panel.x.low, panel.y.low);
+    panel.x.high = panel.y.high = std::max(panel.x.high, panel.y.high);
+    panel.diagonal = true;
+    Picture picture{
+        "valve_" + valve,
+        valve + ": outlet pressure against inlet pressure",
+        summary.title,
+        {{"along the arrows", pen(0)}, {"outlet as high as inlet", {"#6b6b6b", 1.5, "2", 0}}},
+        {},
+        {},
+        {}};
+    // Events that befell the valve, where they befell it; neighbours share a label.
+    const Pen mark{palette(1), 2, "", kDot};
+    Story story;
+    for (const Event& event : summary.events) {
+        if (event.part != valve) continue;
+        const std::string number = std::to_string(story.number({event.time, {&event}}));
+        const std::size_t row = trace.row_at(event.time);
+        const double x = inlet.value[row], y = outlet.value[row];
+        const double near = 0.03 * (panel.x.high - panel.x.low);
+        const auto same =
+            std::find_if(panel.points.begin(), panel.points.end(), [&](const Point& p) {
+                return std::abs(p.x - x) < near && std::abs(p.y - y) < near;
+            });
+        if (same == panel.points.end())
+            panel.points.push_back({x, y, mark, number});
+        else if ((", " + same->text + ",").find(" " + number + ",") == std::string::npos)
+            same->text += ", " + number;
+    }
+    picture.notes = story.notes(units);
+    if (!picture.notes.empty()) picture.key.push_back({"numbered below", mark});
+    panel.arrows = way(panel, inlet.value, outlet.value, palette(0));
+    picture.panels = {panel};
+    return picture;
+}
+
+std::optional<Picture> pedal_over_time(const TraceFile& trace, const Summary& summary,
+                                       const OutputUnits& units) {
+    Picture picture{
+        "pedal_over_time", "Pedal force and pedal travel over time", summary.title, {}, {}, {}, {}};
+    std::size_t colour = 0;
+    for (const auto& [path, label] :
+         {std::pair{"pedal.force", "pedal force"}, std::pair{"pedal.travel", "pedal travel"}}) {
+        const TraceColumn* column = trace.find(path);
+        if (!column) continue;
+        Panel panel;
+        panel.height = 230;
+        panel.x = time_axis(trace, false);
+        panel.y = axis(with_unit(label, column->unit), column->low, column->high);
+        panel.curves = {{1, column->number, pen(colour++)}};
+        picture.panels.push_back(panel);
+    }
+    if (picture.panels.empty()) return {};
+    picture.panels.back().x = time_axis(trace, true);
+    add_events(picture, summary, units);
+    return picture;
+}
+
+std::optional<Picture> wheels(const TraceFile& trace, const Summary& summary,
+                              const OutputUnits& units) {
+    Picture picture{"wheels", "", summary.title, {}, {}, {}, {}};
+    const double low = rounded_up(units.number(Dimension::torque, kLowTorque));
+    std::vector<std::string> names; // one colour per wheel in all panels
+    for (const std::string word : {"torque", "clearance"}) {
+        const bool torque = word == "torque";
+        const std::vector<Bundle> list =
+            bundles(trace, torque ? low : 0,
+                    [&word](const std::string& path) { return quantity(path) == word; });
+        if (list.empty()) continue;
+        Panel panel;
+        panel.height = 230;
+        panel.x = time_axis(trace, true);
+        panel.y = range_of(list, with_unit(torque ? "brake torque" : "clearance",
+                                           list.front().columns.front()->unit));
+        for (const Bundle& bundle : list) {
+            const std::string name = bundle.names();
+            const auto known = std::find(names.begin(), names.end(), name);
+            const std::size_t i = static_cast<std::size_t>(known - names.begin());
+            if (known == names.end()) {
+                names.push_back(name);
+                picture.key.push_back({name, pen(i)});
+            }
+            panel.curves.push_back({1, bundle.columns.front()->number, pen(i)});
+        }
+        if (!picture.panels.empty()) picture.panels.back().x.label.clear();
+        picture.panels.push_back(panel);
+        if (torque) add_close_up(picture, low);
+        picture.title += torque                  ? "Brake torque of the wheels"
+                         : picture.title.empty() ? "Running clearances"
+                                                 : ", and running clearances";
+    }
+    if (picture.panels.empty()) return {};
+    return picture;
+}
+
+std::vector<Picture> pictures(const TraceFile& trace, const Summary& summary,
+                              const OutputUnits& units) {
+    std::vector<Picture> list;
+    const auto add = [&list](std::optional<Picture> picture) {
+        if (picture) list.push_back(std::move(*picture));
+    };
+    add(pressures(trace, summary, units));
+    add(pedal_loop(trace, summary));
+    add(pedal_over_time(trace, summary, units));
+    for (const TraceColumn& inlet : trace.columns) {
+        if (!ends_with(inlet.path, ".inlet.pressure")) continue;
+        const std::string valve = owner(owner(inlet.path));
+        if (!is_valve(valve, summary)) continue;
+        if (const TraceColumn* outlet = trace.find(valve + ".outlet.pressure"))
+            list.push_back(valve_loop(trace, valve, inlet, *outlet, summary, units));
+    }
+    add(wheels(trace, summary, units));
+    if (!summary.complete)
+        for (Picture& picture : list)
+            picture.subtitle = "INCOMPLETE RUN. " + picture.subtitle;
+    return list;
+}
+
+void write_script(std::ostream& out, const std::vector<Picture>& list, long stride) {
+    out << "# Draws the pictures of this folder from trace.csv. Change what you like, then type\n"
+           "#     gnuplot plots.gp\n"
+           "# Colours: Okabe and Ito, \"Color Universal Design\" (2002), for colour-blind "
+           "readers.\n";
+    if (stride > 1)
+        out << "# The trace is long: every " << stride << "th row is drawn. All of them stand in "
+            << "trace.csv.\n";
+    out << "do for [kind in 'svg png'] {\n";
+    for (const Picture& picture : list)
+        write_picture(out, picture, stride);
+    out << "\nunset output\n}\n";
+}
+
+} // namespace
+
+bool write_plots(const std::filesystem::path& dir, const Summary& summary, const OutputUnits& units,
+                 std::string& why_not) {
+    try {
+        const TraceFile trace = read_trace_file(dir / "trace.csv", kRows);
+        const std::vector<Picture> list = pictures(trace, summary, units);
+        if (list.empty()) throw std::runtime_error("nothing was recorded that a plot could show");
+        std::ofstream script(dir / "plots.gp", std::ios::binary);
+        write_script(script, list, trace.stride);
+        script.close();
+        if (!script) throw std::runtime_error("plots.gp could not be written");
+        why_not = run_gnuplot(dir, "plots.gp");
+    } catch (const std::exception& error) {
+        why_not = error.what();
+    }
+    return why_not.empty();
+}
+
+} // namespace pedalbench::runner

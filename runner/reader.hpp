@@ -1,0 +1,35 @@
+// FILE -> Scenario. Everything that can be wrong with the input is found here, before anything runs.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "findings.hpp"
+#include "system/system.hpp"
+#include "units.hpp"
+
+namespace pedalbench::runner {
+
+/// The format that this program reads; the first key of every file.
+inline constexpr int kFormat = 1;
+
+struct Loaded {
+    Scenario scenario;
+    bool hardware_only = false; // a file without a foot: it can be checked, not run
+    OutputUnits units = OutputUnits::metric();
+};
+
+/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm") on top of it. Nothing
+/// comes back when anything was refused.
+std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
+                                    Findings& findings);
+
+/// What a list of scenarios shows, read without checking the rest.
+struct Glance {
+    std::string title, text;
+    bool hardware_only = false;
+};
+std::optional<Glance> glance(const std::string& file, Findings& findings);
+
+} // namespace pedalbench::runner

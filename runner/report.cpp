@@ -1,0 +1,181 @@
+#include "report.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "words.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+constexpr int kWidth = 100;
+
+/// A first line that begins with `head`, and further lines under its text.
+std::string hanging(const std::string& head, std::string_view text) {
+    std::string body = wrapped(text, kWidth, std::string(head.size(), ' '));
+    if (body.empty()) return head + "\n";
+    body.replace(0, head.size(), head);
+    return body;
+}
+
+/// One row of the table: the same number of decimals in all cells, four digits for the largest, so
+/// that a piston at rest reads 0 and not the last digits of a balance of forces.
+std::string row(const ChannelFigures& c, const OutputUnits& units, std::size_t name) {
+    const Dimension d = c.channel.dimension;
+    const double values[] = {units.number(d, c.settled), units.number(d, c.peak),
+                             units.number(d, c.held), units.number(d, c.residual)};
+    double largest = std::abs(units.number(d, c.lowest));
+    for (const double v : values)
+        if (std::abs(v) > largest) largest = std::abs(v);
+    const int decimals =
+        largest > 0 ? std::clamp(3 - static_cast<int>(std::floor(std::log10(largest))), 0, 6) : 0;
+    std::string out = fmt::format("  {:<{}}", c.channel.path, name);
+    for (const double v : values) {
+        const double rounded = std::round(v * std::pow(10, decimals)) / std::pow(10, decimals);
+        out += std::isnan(v) ? fmt::format(" {:>10}", "-")
+                             : fmt::format(" {:>10.{}f}", rounded + 0.0, decimals);
+    }
+    const std::string_view unit = units.of(d).name;
+    return unit.empty() ? out + "\n" : out + "  " + std::string(unit) + "\n";
+}
+
+std::string figures(const Summary& s, const OutputUnits& units) {
+    std::size_t name = 20;
+    for (const ChannelFigures& c : s.channels)
+        if (c.recorded) name = std::max(name, c.channel.path.size());
+    name = std::min<std::size_t>(name, 40);
+    std::string out = fmt::format("  {:<{}} {:>10} {:>10} {:>10} {:>10}  unit\n", "figure", name,
+                                  "at rest", "peak", "held", "residual");
+    for (const ChannelFigures& c : s.channels)
+        if (c.recorded) out += row(c, units, name);
+    return out;
+}
+
+std::string event_line(const Event& e, const OutputUnits& units) {
+    std::string text = e.part.empty() ? e.text : e.part + ": " + e.text;
+    std::string readings;
+    for (const Reading& r : e.readings) {
+        if (!readings.empty()) readings += ", ";
+        readings += r.name + " " + units.text(r.dimension, r.value, 3);
+    }
+    if (!readings.empty()) text += " (" + readings + ")";
+    return hanging(fmt::format("  {:>9.4f} s  ", e.time), text);
+}
+
+std::string happened(const Summary& s, const OutputUnits& units) {
+    if (s.events.empty()) return "  nothing worth telling\n";
+    // The first press matters most, and how it ended; the middle of a long list repeats itself.
+    constexpr std::size_t kFirst = 20, kLast = 8;
+    const std::size_t n = s.events.size();
+    std::string out;
+    for (std::size_t i = 0; i < n; ++i) {
+        if (n > kFirst + kLast + 1 && i == kFirst) {
+            const std::size_t left_out = n - kFirst - kLast;
+            out += fmt::format("             ... {} more, all of them in events.csv\n", left_out);
+            i += left_out;
+        }
+        out += event_line(s.events[i], units);
+    }
+    return out;
+}
+
+std::string expectations(const Summary& s, const OutputUnits& units) {
+    const auto good = std::count_if(s.expectations.begin(), s.expectations.end(),
+                                    [](const ExpectationResult& e) { return e.held; });
+    std::string out = fmt::format("Expectations: {} of {} hold\n", good, s.expectations.size());
+    for (const ExpectationResult& e : s.expectations) {
+        std::string text = e.text + ": ";
+        if (std::isnan(e.found))
+            text += e.remark.empty() ? "nothing found" : e.remark;
+        else
+            text += "found " + units.text(e.dimension, e.found) +
+                    (e.remark.empty() ? "" : ", " + e.remark);
+        if (const std::string wanted = wanted_text(e, units); !wanted.empty())
+            text += "; wanted " + wanted;
+        out += hanging(e.held ? "  holds  " : "  FAILED ", text);
+    }
+    return out;
+}
+
+std::string account(const Summary& s) {
+    std::string out = hanging(
+        "  fluid  ",
+        fmt::format("accounted for within {:.1e} of the total, gas within {:.1e}; {} cm3 in the "
+                    "lines, {} cm3 in the reservoirs, {} cm3 outside",
+                    s.ledger.relative_error, s.ledger.gas_relative_error,
+                    show(s.ledger.chambers * 1e6, 4), show(s.ledger.reservoirs * 1e6, 4),
+                    show(s.ledger.outside * 1e6, 4)));
+    out += hanging("  run    ", fmt::format("{} s in {} s of work: {}, {} of them rejected, {}",
+                                            show(s.simulated, 4), show(s.wall, 2),
+                                            counted(s.solver.steps + s.solver.rejected, "step"),
+                                            s.solver.rejected, counted(s.solver.events, "event")));
+    return out;
+}
+
+std::string assumptions(const Summary& s, const OutputUnits& units) {
+    constexpr std::size_t kShown = 10;
+    std::string out = "Assumed, since the file does not say (weakest ground first)\n";
+    for (std::size_t i = 0; i < std::min(kShown, s.assumed.size()); ++i) {
+        const Assumed& a = s.assumed[i];
+        out +=
+            hanging(fmt::format("  {:<30} {:<16} ", a.path, field_text(*a.field, a.value, units)),
+                    mark_word(a.field->mark) + ": " + std::string(a.field->source));
+    }
+    if (s.assumed.size() > kShown)
+        out +=
+            fmt::format("  and {} more, all of them in summary.json\n", s.assumed.size() - kShown);
+    return out;
+}
+
+} // namespace
+
+std::string mark_word(Mark mark) {
+    switch (mark) {
+    case Mark::published:
+        return "published";
+    case Mark::practice:
+        return "practice";
+    case Mark::judgement:
+        return "judgement";
+    case Mark::given:
+        return "given";
+    }
+    return {};
+}
+
+std::string wanted_text(const ExpectationResult& e, const OutputUnits& units) {
+    const auto text = [&](double si) { return units.text(e.dimension, si); };
+    if (e.low && e.high && *e.low == *e.high) return "exactly " + text(*e.low);
+    if (e.low && e.high) return text(*e.low) + " to " + text(*e.high);
+    if (e.low) return "at least " + text(*e.low);
+    if (e.high) return "at most " + text(*e.high);
+    return {};
+}
+
+std::string report(const Scenario& scenario, const Summary& s, const OutputUnits& units) {
+    std::string out = wrapped(scenario.title, kWidth, "");
+    out += wrapped(scenario.text, kWidth, "  ");
+    if (!s.complete)
+        out += "\n" + hanging("INCOMPLETE: ", s.error.empty() ? "the run was stopped at " +
+                                                                    show(s.simulated, 5) + " s"
+                                                              : s.error);
+    out += "\n" + figures(s, units);
+    out += "\nWhat happened\n" + happened(s, units);
+    if (!s.expectations.empty()) out += "\n" + expectations(s, units);
+    if (!s.derived.empty()) {
+        out += "\nDerived from the hardware\n";
+        for (const Reading& r : s.derived)
+            out += fmt::format("  {:<40} {}\n", r.name, units.text(r.dimension, r.value));
+    }
+    out += "\nAccount\n" + account(s);
+    if (!s.assumed.empty()) out += "\n" + assumptions(s, units);
+    out += "\nCaution\n";
+    for (const std::string& caution : s.cautions)
+        out += hanging("  ! ", caution);
+    return out;
+}
+
+} // namespace pedalbench::runner

@@ -1,0 +1,125 @@
+// `run`: read, simulate, write, answer.
+#include <csignal>
+#include <filesystem>
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "circuit/layout.hpp"
+#include "commands.hpp"
+#include "csv_sink.hpp"
+#include "plots.hpp"
+#include "reader.hpp"
+#include "report.hpp"
+#include "result_folder.hpp"
+#include "summary_json.hpp"
+#include "words.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+volatile std::sig_atomic_t interrupted = 0;
+
+/// While it lives, Ctrl-C ends the run in good order; a second Ctrl-C ends the program at once.
+class Interruptible {
+  public:
+    Interruptible() {
+        struct sigaction action = {};
+        action.sa_handler = [](int) { interrupted = 1; };
+        action.sa_flags = static_cast<int>(SA_RESETHAND);
+        sigaction(SIGINT, &action, &before_);
+    }
+    ~Interruptible() { sigaction(SIGINT, &before_, nullptr); }
+    Interruptible(const Interruptible&) = delete;
+    Interruptible& operator=(const Interruptible&) = delete;
+
+  private:
+    struct sigaction before_ = {};
+};
+
+int refuse(const Findings& findings) {
+    for (const std::string& line : findings.lines())
+        fmt::print(stderr, "{}\n", line);
+    return kRefused;
+}
+
+fs::path folder_for(const RunRequest& request) {
+    if (!request.out.empty()) return request.out;
+    return fs::path("runs") / fs::path(request.file).stem();
+}
+
+int exit_code(const Summary& summary) {
+    if (interrupted) return kInterrupted;
+    if (!summary.complete) return kCouldNotGoOn;
+    for (const ExpectationResult& e : summary.expectations)
+        if (!e.held) return kExpectationFailed;
+    return kFine;
+}
+
+/// Everything from the first written byte on; CannotWrite means that writing failed.
+int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& request) {
+    CsvSink sink(folder.writing(), loaded.units);
+    RunOptions options;
+    options.stop = [&sink] { return interrupted || sink.failed(); };
+    const Interruptible guard;
+    const Summary summary = simulate(loaded.scenario, sink, options);
+    if (!sink.close()) throw CannotWrite("cannot write the trace in " + folder.writing().string());
+
+    folder.write("summary.json", summary_json(loaded.scenario, summary, loaded.units));
+    const std::string text = report(loaded.scenario, summary, loaded.units);
+    folder.write("report.txt", text);
+    std::string no_plots;
+    if (request.plots) write_plots(folder.writing(), summary, loaded.units, no_plots);
+    if (summary.complete && !interrupted) folder.publish();
+
+    fmt::print("{}\n", text);
+    if (!no_plots.empty()) fmt::print("No plots: {}\n", no_plots);
+    if (summary.complete && !interrupted) {
+        fmt::print("Files: {}\n", folder.wanted().string());
+    } else {
+        fmt::print("Files: {} (incomplete)\n", folder.writing().string());
+        std::error_code error;
+        if (fs::exists(folder.wanted() / "summary.json", error))
+            fmt::print("The older, complete result in {} was left alone.\n",
+                       folder.wanted().string());
+    }
+    return exit_code(summary);
+}
+
+} // namespace
+
+int run_command(const RunRequest& request) {
+    Findings findings;
+    auto loaded = read_scenario(request.file, request.sets, findings);
+    if (!loaded) return refuse(findings);
+    if (loaded->hardware_only) {
+        findings.add({request.file, 1, 1}, "foot", "a car without a foot on its pedal",
+                     "a scenario whose `hardware:` names this file; `check` takes a car alone");
+        return refuse(findings);
+    }
+    if (request.units == "metric") loaded->units = OutputUnits::metric();
+    if (request.units == "us") loaded->units = OutputUnits::us();
+
+    std::unique_ptr<ResultFolder> folder;
+    try {
+        folder = std::make_unique<ResultFolder>(folder_for(request));
+    } catch (const CannotWrite& e) {
+        fmt::print(stderr, "{}\n", e.what());
+        return kCouldNotWrite;
+    }
+    try {
+        return simulate_into(*folder, *loaded, request);
+    } catch (const InvalidHardware& e) {
+        for (const Refusal& r : e.refusals())
+            findings.refuse({request.file}, r.field, r.reason);
+        return refuse(findings);
+    } catch (const CannotWrite& e) {
+        fmt::print(stderr, "{}\n", e.what());
+        return kCouldNotWrite;
+    }
+}
+
+} // namespace pedalbench::runner

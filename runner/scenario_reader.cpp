@@ -1,0 +1,260 @@
+// The scenario as a whole: what stands in the file, in the order in which one thing needs another.
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+#include "circuit/layout.hpp"
+#include "parts/registry.hpp"
+#include "reader.hpp"
+#include "reading.hpp"
+#include "record/record.hpp"
+#include "system/faults.hpp"
+#include "words.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+const Field kDuration = limits("duration", Dimension::time, 1e-3, 3600);
+const Field kAccuracy = limits("accuracy", Dimension::pressure, 1, 1e5);
+
+bool read_format(const Node& root, MapReader& map) {
+    const Source& source = map.source();
+    const std::string wanted = "pedalbench: " + std::to_string(kFormat) + " as the first line";
+    if (!map.is_map()) return false;
+    const Node* format = map.find("pedalbench");
+    if (!format) {
+        source.findings.add(source.at(root), "pedalbench", "no format number", wanted);
+        return false;
+    }
+    if (format->kind != Node::Kind::text || format->text != std::to_string(kFormat)) {
+        source.findings.add(source.at(*format), "pedalbench", "format " + describe(*format),
+                            "format " + std::to_string(kFormat) + ", the one this version reads");
+        return false;
+    }
+    if (root.keys.front().text != "pedalbench") {
+        source.findings.add(source.at(root.keys.front()), root.keys.front().text,
+                            "it as the first key", wanted);
+        return false;
+    }
+    return true;
+}
+
+class ScenarioReader {
+  public:
+    ScenarioReader(const Node& root, const Source& source, const std::vector<std::string>& sets)
+        : root_(root), source_(source), findings_(source.findings), map_(root, source, "") {
+        for (const std::string& set : sets)
+            read_set(set);
+    }
+
+    std::optional<Loaded> read() {
+        if (!read_format(root_, map_)) return {};
+        scenario_.title = optional_text(map_, "title");
+        scenario_.text = optional_text(map_, "text");
+        loaded_.hardware_only = has("parts") && !has("foot") && !has("hardware");
+        const bool hardware_fine =
+            loaded_.hardware_only ? read_hardware(map_, hardware_, places_) : read_hardware_key();
+        if (hardware_fine && scenario_.title.empty()) scenario_.title = hardware_.title;
+        if (loaded_.hardware_only) {
+            hardware_.title = scenario_.title;
+            finish_hardware(hardware_fine);
+        } else {
+            read_rest(hardware_fine);
+        }
+        map_.finish();
+        if (!findings_.empty()) return {};
+        return std::move(loaded_);
+    }
+
+  private:
+    /// A value from the command line; used once its place in the scenario is known.
+    struct Set {
+        Text path, value;
+        bool used = false;
+    };
+
+    bool has(std::string_view key) const {
+        return std::any_of(root_.keys.begin(), root_.keys.end(),
+                           [key](const Node::Key& k) { return k.text == key; });
+    }
+
+    void read_set(const std::string& set) {
+        const Position at{"--set " + std::to_string(sets_.size() + 1)};
+        const std::size_t equals = set.find('=');
+        const std::string path(trim(set.substr(0, equals)));
+        if (equals == std::string::npos || path.empty())
+            findings_.add(at, "", set.empty() ? "nothing" : set,
+                          "path=value, such as front_left.piston=48 mm");
+        else
+            sets_.push_back({{path, at}, {std::string(trim(set.substr(equals + 1))), at}});
+    }
+
+    bool read_hardware_key() {
+        const Node* node =
+            map_.need("hardware", "the path of a hardware file, or the hardware itself");
+        if (!node) return false;
+        if (node->kind == Node::Kind::map) {
+            MapReader inner(*node, source_, "");
+            hardware_.title = optional_text(inner, "title");
+            const bool fine = read_hardware(inner, hardware_, places_);
+            inner.finish();
+            return fine;
+        }
+        const auto path = read_text(*node, source_, "hardware", "a path, or the hardware itself");
+        if (!path) return false;
+        namespace fs = std::filesystem;
+        const std::string file =
+            (fs::path(source_.file).parent_path() / path->text).lexically_normal().generic_string();
+        const auto text = read_text_file(file, path->at, "hardware", findings_);
+        if (!text) return false;
+        const std::size_t before = findings_.size();
+        const auto root = parse_yaml(*text, file, findings_);
+        if (!root) return false;
+        const Source source{file, findings_};
+        MapReader inner(*root, source, "");
+        if (!read_format(*root, inner)) return false;
+        hardware_.title = optional_text(inner, "title");
+        optional_text(inner, "text");
+        read_hardware(inner, hardware_, places_);
+        inner.finish();
+        return findings_.size() == before;
+    }
+
+    /// Whatever the parts derive, then early changes and the command line. True when the car can
+    /// work.
+    bool finish_hardware(bool fine) {
+        if (!fine) return false;
+        const std::size_t before = findings_.size();
+        for (Set& set : sets_) {
+            if (set.used) continue;
+            set.used = true;
+            if (set_of_fault(set.path, set.value, hardware_, faults_, findings_)) continue;
+            const auto place = find_place(hardware_, set.path, "path", findings_, other_paths());
+            if (!place) continue;
+            const auto value = read_value(set.value, place->field(), set.path.text, findings_);
+            if (!value) continue;
+            // The last change before the start wins; and what was said here is not assumed.
+            if (!std::isnan(place->field().fallback)) place->values->set(place->index, *value);
+            add_change(scenario_, {place->owner, std::string(place->field().name), *value, 0, 0},
+                       set.path.at, places_);
+        }
+        if (findings_.size() == before) complete_parts(hardware_, 0, places_, findings_);
+        return findings_.size() == before;
+    }
+
+    std::vector<std::string> other_paths() const {
+        if (loaded_.hardware_only) return {};
+        return {"accuracy", "duration"};
+    }
+
+    /// A value of the file, unless the command line has a better one.
+    std::optional<double> setting(std::string_view key, const Field& field) {
+        const Node* node = map_.find(key);
+        std::optional<double> value;
+        if (node) value = read_value(*node, field, source_, map_.path(key));
+        for (Set& set : sets_) {
+            if (set.path.text != key) continue;
+            set.used = true;
+            value = read_value(set.value, field, key, findings_);
+        }
+        return value;
+    }
+
+    void read_rest(bool fine) {
+        if (const Node* foot = map_.need("foot", "what the foot does: force, travel or trace"))
+            read_foot(*foot, source_, scenario_.foot);
+        read_times();
+        read_start();
+        if (const Node* units = map_.find("units"))
+            read_output_units(*units, source_, loaded_.units);
+        const Node* faults = map_.find("faults");
+        const Node* changes = map_.find("changes");
+        if (fine && faults) faults_ = read_faults(*faults, source_, hardware_, places_);
+        if (fine && changes) read_changes(*changes, source_, scenario_, places_);
+        set_driven_by();
+        // Without a sound car there are no paths and channels to compare the rest with.
+        const bool sound =
+            finish_hardware(fine) && apply_faults(faults_, scenario_, places_, findings_);
+        std::stable_sort(scenario_.changes.begin(), scenario_.changes.end(),
+                         [](const Change& a, const Change& b) { return a.at < b.at; });
+        if (sound) rehearse(scenario_, places_, findings_);
+        const Node* record = map_.find("record");
+        const Node* expectations = map_.find("expectations");
+        if (!sound || !findings_.empty()) return;
+        try {
+            if (record) read_record(*record, source_, scenario_);
+            if (expectations) read_expectations(*expectations, source_, scenario_);
+        } catch (const InvalidHardware& e) {
+            for (const Refusal& r : e.refusals())
+                findings_.refuse(places_["circuits"], r.field, r.reason);
+        }
+    }
+
+    void read_times() {
+        if (const auto value = setting("accuracy", kAccuracy)) scenario_.accuracy = *value;
+        // Long enough after the last corner for residuals to count: the foot must be off for 1 s.
+        const auto& time = scenario_.foot.time;
+        scenario_.duration = (time.empty() ? 0 : time.back()) + 1.5;
+        if (const auto value = setting("duration", kDuration)) scenario_.duration = *value;
+    }
+
+    void read_start() {
+        const Node* start = map_.find("start");
+        if (!start) return;
+        if (const auto text = read_text(*start, source_, "start", "new or after a stop"))
+            if (const auto i = read_word(*text, {"new", "after a stop"}, "start", findings_))
+                scenario_.after_a_stop = *i == 1;
+    }
+
+    /// The part that takes the foot learns whether it is pushed by a force or moved by a travel.
+    void set_driven_by() {
+        for (PartSpec& part : hardware_.parts) {
+            if (!part.kind->driven || part.values.find("driven_by") == part.values.size()) continue;
+            const double wanted = scenario_.foot.kind == FootInput::Kind::force ? 0 : 1;
+            if (part.values.given("driven_by") && part.values["driven_by"] != wanted)
+                findings_.add(places_[part.name + ".driven_by"], part.name + ".driven_by",
+                              "another kind than the foot input's",
+                              "it left out; the foot input says it");
+            part.values.derive("driven_by", wanted);
+        }
+    }
+
+    const Node& root_;
+    const Source& source_;
+    Findings& findings_;
+    MapReader map_;
+    Loaded loaded_;
+    Scenario& scenario_ = loaded_.scenario;
+    Hardware& hardware_ = scenario_.hardware;
+    Places places_;
+    std::vector<Set> sets_;
+    std::vector<Fault> faults_;
+};
+
+} // namespace
+
+std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
+                                    Findings& findings) {
+    const auto text = read_text_file(file, {file}, "", findings);
+    if (!text) return {};
+    const auto root = parse_yaml(*text, file, findings);
+    if (!root) return {};
+    const Source source{file, findings};
+    return ScenarioReader(*root, source, sets).read();
+}
+
+std::optional<Glance> glance(const std::string& file, Findings& findings) {
+    const auto text = read_text_file(file, {file}, "", findings);
+    if (!text) return {};
+    const auto root = parse_yaml(*text, file, findings);
+    if (!root) return {};
+    const Source source{file, findings};
+    MapReader map(*root, source, "");
+    if (!read_format(*root, map)) return {};
+    Glance seen{optional_text(map, "title"), optional_text(map, "text"), false};
+    seen.hardware_only = !map.find("foot");
+    return seen;
+}
+
+} // namespace pedalbench::runner

@@ -1,0 +1,187 @@
+#include "summary_json.hpp"
+
+#include <cmath>
+#include <cstdint>
+
+#include <nlohmann/json.hpp>
+
+#include "parts/part.hpp"
+#include "reader.hpp"
+#include "report.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json number(double x) {
+    return std::isfinite(x) ? Json(x) : Json(nullptr);
+}
+Json unit(const Unit& u) {
+    return u.name.empty() ? std::string("1") : std::string(u.name);
+}
+
+class Writer {
+  public:
+    Writer(const Scenario& scenario, const Summary& summary, const OutputUnits& units)
+        : scenario_(scenario), summary_(summary), units_(units) {}
+
+    Json all() const {
+        const Summary& s = summary_;
+        Json j;
+        j["format"] = kFormat;
+        j["title"] = s.title.empty() ? scenario_.title : s.title;
+        j["complete"] = s.complete;
+        j["error"] = s.error.empty() ? Json(nullptr) : Json(s.error);
+        j["simulated_s"] = number(s.simulated);
+        j["wall_s"] = number(s.wall);
+        j["real_time_factor"] = number(s.wall > 0 ? s.simulated / s.wall : kUnset);
+        j["solver"] = {{"steps", s.solver.steps},         {"rejected", s.solver.rejected},
+                       {"events", s.solver.events},       {"rate_calls", s.solver.rate_calls},
+                       {"jacobians", s.solver.jacobians}, {"states", s.solver.states}};
+        j["ledger"] = {{"relative_error", number(s.ledger.relative_error)},
+                       {"gas_relative_error", number(s.ledger.gas_relative_error)},
+                       {"chambers_cm3", number(s.ledger.chambers * 1e6)},
+                       {"reservoirs_cm3", number(s.ledger.reservoirs * 1e6)},
+                       {"outside_cm3", number(s.ledger.outside * 1e6)},
+                       {"gas_chambers_cm3", number(s.ledger.gas_chambers * 1e6)}};
+        j["channels"] = Json::object();
+        for (const ChannelFigures& c : s.channels)
+            j["channels"][c.channel.path] = figures(c);
+        j["pedal"] = pedal();
+        j["lamp"] = {{"lit_at_end", s.lamp_lit_at_end}, {"on_s", s.lamp_on}, {"off_s", s.lamp_off}};
+        j["valves"] = valves();
+        j["wheels"] = wheels();
+        j["air"] = air();
+        j["events"] = Json::array();
+        for (const Event& e : s.events)
+            j["events"].push_back(event(e));
+        j["expectations"] = Json::array();
+        for (const ExpectationResult& e : s.expectations)
+            j["expectations"].push_back(expectation(e));
+        j["assumed"] = Json::array();
+        for (const Assumed& a : s.assumed)
+            j["assumed"].push_back(assumed(a));
+        j["cautions"] = s.cautions;
+        return j;
+    }
+
+  private:
+    Json value(Dimension dimension, double si) const {
+        return number(units_.number(dimension, si));
+    }
+
+    Json figures(const ChannelFigures& c) const {
+        const Dimension d = c.channel.dimension;
+        return {{"unit", unit(units_.of(d))},   {"peak", value(d, c.peak)},
+                {"held", value(d, c.held)},     {"residual", value(d, c.residual)},
+                {"lowest", value(d, c.lowest)}, {"settled", value(d, c.settled)}};
+    }
+    Json reading(const Reading& r) const {
+        return {{"name", r.name},
+                {"unit", unit(units_.of(r.dimension))},
+                {"value", value(r.dimension, r.value)}};
+    }
+    Json event(const Event& e) const {
+        Json j = {{"time_s", number(e.time)},
+                  {"part", e.part},
+                  {"text", e.text},
+                  {"readings", Json::array()}};
+        for (const Reading& r : e.readings)
+            j["readings"].push_back(reading(r));
+        return j;
+    }
+    Json expectation(const ExpectationResult& e) const {
+        Json j = {{"text", e.text},
+                  {"held", e.held},
+                  {"found", value(e.dimension, e.found)},
+                  {"unit", unit(units_.of(e.dimension))},
+                  {"wanted", wanted_text(e, units_)}};
+        if (!e.remark.empty()) j["remark"] = e.remark;
+        return j;
+    }
+    Json assumed(const Assumed& a) const {
+        Json j = {{"path", a.path}};
+        if (a.field->dimension == Dimension::choice) {
+            j["unit"] = "1";
+            j["value"] = field_text(*a.field, a.value, units_);
+        } else {
+            const bool absolute = datum_of(*a.field) == Datum::absolute;
+            j["unit"] = unit(units_.of(a.field->dimension)).get<std::string>() +
+                        (absolute ? " absolute" : "");
+            j["value"] = value(a.field->dimension, a.value);
+        }
+        j["mark"] = mark_word(a.field->mark);
+        j["source"] = std::string(a.field->source);
+        return j;
+    }
+
+    /// Recorded figures of one part by quantity; null when none of its channels was recorded.
+    Json figures_of(const std::string& part) const {
+        Json j;
+        for (const ChannelFigures& c : summary_.channels)
+            if (c.channel.path.starts_with(part + "."))
+                j[c.channel.path.substr(part.size() + 1)] = figures(c);
+        return j;
+    }
+    Json pedal() const {
+        for (const PartSpec& part : scenario_.hardware.parts)
+            if (part.kind->driven) return figures_of(part.name);
+        return nullptr;
+    }
+    static bool is_valve(const PartKind& kind) { return kind.name.ends_with("_valve"); }
+    static bool is_wheel(const PartKind& kind) {
+        for (const QuantityInfo& q : kind.quantities)
+            if (q.dimension == Dimension::torque) return true;
+        return false;
+    }
+    Json valves() const {
+        Json all = Json::object();
+        for (const PartSpec& part : scenario_.hardware.parts) {
+            if (!is_valve(*part.kind)) continue;
+            Json j = {{"kind", std::string(part.kind->name)},
+                      {"derived", Json::array()},
+                      {"events", Json::array()}};
+            for (const Reading& r : summary_.derived)
+                if (r.name.starts_with(part.name + ".")) j["derived"].push_back(reading(r));
+            for (const Event& e : summary_.events)
+                if (e.part == part.name)
+                    j["events"].push_back({{"time_s", number(e.time)}, {"text", e.text}});
+            j["figures"] = figures_of(part.name);
+            all[part.name] = std::move(j);
+        }
+        return all;
+    }
+    Json wheels() const {
+        Json all = Json::object();
+        for (const PartSpec& part : scenario_.hardware.parts)
+            if (is_wheel(*part.kind)) all[part.name] = figures_of(part.name);
+        return all;
+    }
+    Json air() const {
+        Json j = {{"free_in_chambers_cm3", number(summary_.ledger.gas_chambers * 1e6)}};
+        long drawn = 0;
+        for (const Event& e : summary_.events)
+            drawn += e.text.find("air") != std::string::npos;
+        j["events_with_air"] = drawn;
+        return j;
+    }
+
+    const Scenario& scenario_;
+    const Summary& summary_;
+    const OutputUnits& units_;
+};
+
+} // namespace
+
+std::string summary_json(const Scenario& scenario, const Summary& summary,
+                         const OutputUnits& units) {
+    // A text that is not UTF-8 cannot come from a file we accepted; replace rather than fail late.
+    return Writer(scenario, summary, units)
+               .all()
+               .dump(2, ' ', false, Json::error_handler_t::replace) +
+           "\n";
+}
+
+} // namespace pedalbench::runner

@@ -1,0 +1,3 @@
+// The main function of every test executable.
+#define DOCTEST_CONFIG_IMPLEMENT_WITH_MAIN
+#include <doctest/doctest.h>

@@ -1,0 +1,140 @@
+// The pictures of a run: nothing lies on anything else, what is alike is drawn once, and a run that
+// cannot be drawn says why.
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "runner/picture.hpp"
+#include "runner/plots.hpp"
+#include "runner/trace_file.hpp"
+
+using namespace pedalbench;
+using namespace pedalbench::runner;
+namespace fs = std::filesystem;
+
+namespace {
+
+/// A folder of its own that is gone after the test.
+struct Folder {
+    fs::path path;
+    explicit Folder(const char* name) : path(fs::temp_directory_path() / name) {
+        fs::remove_all(path);
+        fs::create_directories(path);
+    }
+    ~Folder() { fs::remove_all(path); }
+    Folder(const Folder&) = delete;
+    Folder& operator=(const Folder&) = delete;
+};
+
+std::string text_of(const fs::path& path) {
+    std::ifstream in(path, std::ios::binary);
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+bool has(const std::string& text, const std::string& words) {
+    return text.find(words) != std::string::npos;
+}
+
+void write_trace(const fs::path& folder, int rows) {
+    std::ofstream out(folder / "trace.csv");
+    out << "time [s],pedal.force [N],pedal.travel [mm],hold_off.inlet.pressure [bar],"
+           "hold_off.outlet.pressure [bar],pipe.inlet.pressure [bar],pipe.outlet.pressure [bar],"
+           "front_left.torque [N m]\n";
+    for (int i = 0; i < rows; ++i) {
+        const double t = i * 1e-3, x = t * (rows * 1e-3 - t);
+        out << t << ',' << 50 * x << ',' << 9 * x << ',' << 8 * x << ',' << 6 * x << ',' << 8 * x
+            << ',' << 8.001 * x << ',' << 30 * x << '\n';
+    }
+}
+
+} // namespace
+
+TEST_CASE("numbers over event marks stay apart") {
+    const Axis x{"time", 0, 5};
+    std::vector<EventMark> marks;
+    for (int i = 0; i < 12; ++i)
+        marks.push_back({1 + 0.03 * i, std::to_string(i)});
+    const std::vector<int> rows = mark_rows(marks, x);
+    const double pixels = kPanelWidth / 5.0;
+    for (std::size_t i = 0; i < marks.size(); ++i)
+        for (std::size_t j = 0; j < i; ++j)
+            if (rows[i] >= 0 && rows[i] == rows[j]) CHECK((marks[i].x - marks[j].x) * pixels >= 20);
+    CHECK(rows.front() == 0);
+    CHECK(rows[1] == 1);
+}
+
+TEST_CASE("text is broken at blanks") {
+    const std::vector<std::string> lines = text_lines("one two three four", 9);
+    REQUIRE(lines.size() >= 2);
+    CHECK(lines.front() == "one two");
+    CHECK(has(lines.back(), "four"));
+    CHECK(text_lines("short").size() == 1);
+}
+
+TEST_CASE("a long trace is thinned, its extremes are not") {
+    const Folder folder("pedalbench_plots_thin");
+    {
+        std::ofstream out(folder.path / "trace.csv");
+        out << "time [s],a.pressure [bar]\n";
+        for (int i = 0; i < 1000; ++i)
+            out << i << ',' << (i == 501 ? 77 : 1) << '\n';
+    }
+    const TraceFile trace = read_trace_file(folder.path / "trace.csv", 100);
+    CHECK(trace.stride == 10);
+    CHECK(trace.rows() == 100);
+    REQUIRE(trace.find("a.pressure"));
+    CHECK(trace.find("a.pressure")->high == 77);
+    CHECK(trace.find("a.pressure")->unit == "bar");
+    CHECK(trace.find("b.pressure") == nullptr);
+    CHECK(trace.row_at(104) == 10);
+    CHECK(trace.row_at(1e9) == 99);
+}
+
+TEST_CASE("a broken trace is refused in words") {
+    const Folder folder("pedalbench_plots_broken");
+    std::ofstream(folder.path / "trace.csv") << "time [s],a [bar]\n0,1\n1\n2,3\n";
+    std::string why;
+    CHECK_FALSE(write_plots(folder.path, Summary{}, OutputUnits::metric(), why));
+    CHECK(why == "trace.csv, line 3: found 1 cells under 2 headings");
+    fs::remove(folder.path / "trace.csv");
+    why.clear();
+    CHECK_FALSE(write_plots(folder.path, Summary{}, OutputUnits::metric(), why));
+    CHECK(why == "there is no trace.csv to draw");
+}
+
+TEST_CASE("a run is drawn as SVG and PNG") {
+    const Folder folder("pedalbench_plots_run");
+    write_trace(folder.path, 3000);
+    Summary summary;
+    summary.title = "It's {odd} \"text\" \\ and such";
+    const std::vector<Reading> readings = {{"inlet", Dimension::pressure, 9e5}};
+    summary.events = {{0.5, "hold_off", "plate opens", readings},
+                      {1.2, "front_left", "pads touch", {}},
+                      {1.2, "front_right", "pads touch", {}},
+                      {2.5, "hold_off", "plate opens", readings}};
+    std::string why;
+    const bool drawn = write_plots(folder.path, summary, OutputUnits::metric(), why);
+    CAPTURE(why);
+    REQUIRE(drawn);
+    for (const char* name :
+         {"pressures", "pedal_loop", "pedal_over_time", "valve_hold_off", "wheels"})
+        for (const char* ending : {".svg", ".png"}) {
+            CAPTURE(name);
+            CAPTURE(ending);
+            CHECK(fs::exists(folder.path / (std::string(name) + ending)));
+            CHECK(fs::file_size(folder.path / (std::string(name) + ending)) > 1000);
+        }
+    CHECK_FALSE(fs::exists(folder.path / "valve_pipe.svg"));
+    const std::string picture = text_of(folder.path / "pressures.svg");
+    CHECK(has(picture, "It's (odd)"));
+    CHECK(has(picture, "hold_off: plate opens (inlet 9 bar); again at 2.500 s"));
+    CHECK(has(picture, "front_left, front_right: pads touch"));
+    CHECK(has(picture, "hold_off.inlet, pipe.inlet, pipe.outlet")); // one curve for all three
+    CHECK(has(picture, "pressure [bar]"));
+    CHECK(has(picture, "not proof that a car is safe to drive"));
+    CHECK(has(text_of(folder.path / "plots.gp"), "gnuplot plots.gp"));
+}
