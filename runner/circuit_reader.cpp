@@ -31,6 +31,7 @@ class CircuitReader {
     }
 
     void read(const Node& node) {
+        const std::size_t before = source_.findings.size();
         const PartSpec* cylinder =
             only("cylinder", node, [](const PartKind& k) { return is_cylinder(k); });
         only("pedal", node, [](const PartKind& k) { return k.driven; });
@@ -55,7 +56,8 @@ class CircuitReader {
             hardware_.circuits.push_back({outlet, read_run(node.items[i])});
         }
         path_ = "circuits";
-        refuse_left_over(node);
+        // A misspelt name would otherwise be told twice.
+        if (source_.findings.size() == before) refuse_left_over(node);
     }
 
   private:

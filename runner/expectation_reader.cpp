@@ -208,7 +208,10 @@ class ExpectationReader {
 
     void read_between(const Node& node, Dimension dimension) {
         if (node.kind != Node::Kind::list || node.items.size() != 2) {
-            source_.findings.add(source_.at(node), map_.path("between"), describe(node),
+            const bool list = node.kind == Node::Kind::list;
+            source_.findings.add(source_.at(node), map_.path("between"),
+                                 list ? "a list of " + std::to_string(node.items.size())
+                                      : describe(node),
                                  "a list of two values");
             return;
         }

@@ -7,6 +7,7 @@ namespace pedalbench::runner {
 
 std::string text_of(const Position& at) {
     if (at.line == 0) return at.file;
+    if (at.column == 0) return at.file + " " + std::to_string(at.line);
     return at.file + ":" + std::to_string(at.line) + ":" + std::to_string(at.column);
 }
 

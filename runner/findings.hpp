@@ -7,7 +7,8 @@
 
 namespace pedalbench::runner {
 
-/// A place in the input. `file` may also be "--set 1" (then there is no line).
+/// A place in the input. Without a column it is the line-th argument of its kind ("--set 1"),
+/// without a line it is the file as a whole.
 struct Position {
     std::string file;
     int line = 0;

@@ -72,7 +72,7 @@ int command_line(int argc, char** argv) {
     run->add_option("--out", request.out, "folder for the results (else runs/<name of the file>)");
     run->add_option("--set", request.sets,
                     "path=value, such as front_left.piston=\"48 mm\"; may be repeated")
-        ->expected(1)
+        ->allow_extra_args(false)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     run->add_option("--units", request.units, "units of the answers, instead of the scenario's")
         ->check(CLI::IsMember({"metric", "us"}));

@@ -10,7 +10,7 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr int kMarkRows = 4, kMarkRowHeight = 15, kMarkSpace = 22;
+constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
 constexpr int kKeyRow = 22, kNoteRow = 17, kPanelGap = 40;
 constexpr const char* kGrey = "#6b6b6b";
 constexpr const char* kCaution = "A model for teaching, diagnosis support and design checks; not "

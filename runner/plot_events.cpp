@@ -9,7 +9,7 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr std::size_t kMostNotes = 18; // lines under a picture
+constexpr std::size_t kMostNotes = 24; // lines under a picture
 
 std::string seconds(double time) {
     std::array<char, 32> text;

@@ -84,8 +84,10 @@ namespace {
 std::string with_likely_unit(std::string_view text, const Field& field) {
     const auto x = whole_number(text);
     if (!x) return {};
+    int tried = 0;
     for (const Unit& u : units()) {
-        if (u.dimension != field.dimension) continue;
+        // The first two of a dimension are what people leave out; nobody leaves out a "cm".
+        if (u.dimension != field.dimension || ++tried > 2) continue;
         const double si = u.to_si(*x);
         if (field.low < field.high && (si < field.low || si > field.high)) continue;
         std::string meant = (std::string(trim(text)) += ' ') += u.name;

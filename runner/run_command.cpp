@@ -61,10 +61,10 @@ int exit_code(const Summary& summary) {
 
 /// Everything from the first written byte on; CannotWrite means that writing failed.
 int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& request) {
+    const Interruptible guard;
     CsvSink sink(folder.writing(), loaded.units);
     RunOptions options;
     options.stop = [&sink] { return interrupted || sink.failed(); };
-    const Interruptible guard;
     const Summary summary = simulate(loaded.scenario, sink, options);
     if (!sink.close()) throw CannotWrite("cannot write the trace in " + folder.writing().string());
 

@@ -33,8 +33,8 @@ bool read_format(const Node& root, MapReader& map) {
         return false;
     }
     if (root.keys.front().text != "pedalbench") {
-        source.findings.add(source.at(root.keys.front()), root.keys.front().text,
-                            "it as the first key", wanted);
+        source.findings.add(source.at(root.keys.front()), "",
+                            "`" + root.keys.front().text + "` as the first key", wanted);
         return false;
     }
     return true;
@@ -80,7 +80,7 @@ class ScenarioReader {
     }
 
     void read_set(const std::string& set) {
-        const Position at{"--set " + std::to_string(sets_.size() + 1)};
+        const Position at{"--set", ++set_number_, 0};
         const std::size_t equals = set.find('=');
         const std::string path(trim(set.substr(0, equals)));
         if (equals == std::string::npos || path.empty())
@@ -135,7 +135,8 @@ class ScenarioReader {
             const auto value = read_value(set.value, place->field(), set.path.text, findings_);
             if (!value) continue;
             // The last change before the start wins; and what was said here is not assumed.
-            if (!std::isnan(place->field().fallback)) place->values->set(place->index, *value);
+            if (place->values->given(place->index) || !std::isnan(place->field().fallback))
+                place->values->set(place->index, *value);
             add_change(scenario_, {place->owner, std::string(place->field().name), *value, 0, 0},
                        set.path.at, places_);
         }
@@ -229,6 +230,7 @@ class ScenarioReader {
     Hardware& hardware_ = scenario_.hardware;
     Places places_;
     std::vector<Set> sets_;
+    int set_number_ = 0;
     std::vector<Fault> faults_;
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <stdexcept>
 
+#include "circuit/layout.hpp"
 #include "parts/registry.hpp"
 #include "reading.hpp"
 #include "system/changes.hpp"
@@ -71,14 +72,22 @@ const Field* size_field(const Fault& fault, const Hardware& hardware) {
     return nullptr;
 }
 
-bool part_exists(const Hardware& hardware, const Text& at, std::string_view path,
-                 Findings& findings) {
+bool befalls(const FaultKind& kind, const Hardware& hardware, const Text& at, std::string_view path,
+             Findings& findings) {
     const std::string name = at.text.substr(0, at.text.find('.'));
-    std::vector<std::string> names;
-    for (const PartSpec& part : hardware.parts)
-        names.push_back(part.name);
-    if (std::find(names.begin(), names.end(), name) != names.end()) return true;
-    findings.add(at.at, path, at.text.empty() ? "nothing" : at.text, "a part of this car",
+    std::vector<std::string> names; // of the parts that it can befall
+    std::string found = at.text.empty() ? "nothing" : at.text;
+    for (const PartSpec& part : hardware.parts) {
+        const bool fits = kind.part.empty() || part.kind->name == kind.part;
+        if (fits) names.push_back(part.name);
+        if (part.name != name) continue;
+        if (fits) return true;
+        (found += ", a ") += part.kind->name;
+    }
+    const std::string what = "a " + (kind.part.empty() ? "part" : std::string(kind.part));
+    findings.add(at.at, path, found,
+                 names.empty() ? what + ", of which this car has none"
+                               : what + " of this car: " + one_of(names),
                  nearest(name, names));
     return false;
 }
@@ -103,7 +112,7 @@ std::optional<Fault> read_fault(const std::string& name, const Node& node, const
                 fault.kind = &fault_kinds()[*k];
     if (!fault.kind || !at_node) return {};
     const auto at = read_text(*at_node, source, map.path("at"), "the part that it befalls");
-    if (!at || !part_exists(hardware, *at, map.path("at"), source.findings)) return {};
+    if (!at || !befalls(*fault.kind, hardware, *at, map.path("at"), source.findings)) return {};
     fault.at = at->text;
     if (size_node) {
         const Field* field = size_field(fault, hardware);
@@ -204,19 +213,31 @@ bool apply_faults(const std::vector<Fault>& faults, Scenario& scenario, Places& 
 
 void rehearse(const Scenario& scenario, const Places& places, Findings& findings) {
     Hardware car = scenario.hardware;
+    int states = -1; // of the circuit at the start; they must stay what they are
     for (const Change& change : scenario.changes) {
         const auto at = places.find(change_key(change));
         const Position where = at == places.end() ? Position{} : at->second;
         const std::string path = join(change.part, change.field);
         try {
+            if (states < 0 && change.at > 0) states = make_layout(car).states;
             apply(car, change);
-            const Values* values = find_values(car, change.part);
-            if (values->at(values->find(change.field)) != change.value)
+            const Values& values = *find_values(car, change.part);
+            const std::size_t field = values.find(change.field);
+            if (values.at(field) != change.value)
                 findings.refuse(
                     where, path,
                     "has no effect, since it follows from other fields of this part: set those");
+            if (change.over > 0 && values.table()[field].dimension == Dimension::choice)
+                findings.refuse(where, path, "cannot change little by little: leave out over");
+            if (change.at > 0 && make_layout(car).states != states)
+                findings.refuse(where, path,
+                                "divides the circuit in another way: change it before the start");
         } catch (const std::invalid_argument& e) {
-            findings.refuse(where, path, e.what());
+            findings.refuse(where, "", e.what());
+            return;
+        } catch (const InvalidHardware& e) {
+            for (const Refusal& r : e.refusals())
+                findings.refuse(where, r.field, r.reason);
             return;
         }
     }

@@ -54,14 +54,14 @@ constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-6
                                      {"housing position", Dimension::length, 2e-6},
                                      {"pin anchor", Dimension::length, 2e-6}};
 constexpr GuardInfo kGuardTable[] = {
-    {"piston slips out through the seal", Dimension::force, 0.1, "", "", ""},
-    {"piston slips back through the seal", Dimension::force, 0.1, "", "", ""},
+    {"piston slips out through the seal", Dimension::force, 0.02, "", "", ""},
+    {"piston slips back through the seal", Dimension::force, 0.02, "", "", ""},
     {"inner pad touches", Dimension::length, 1e-8, "inner pad touches the disc",
      "inner pad leaves the disc", "pressure"},
     {"outer pad touches", Dimension::length, 1e-8, "outer pad touches the disc",
      "outer pad leaves the disc", "pressure"},
-    {"housing slides in", Dimension::force, 0.1, "", "", ""},
-    {"housing slides out", Dimension::force, 0.1, "", "", ""},
+    {"housing slides in", Dimension::force, 0.02, "", "", ""},
+    {"housing slides out", Dimension::force, 0.02, "", "", ""},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"clamp", Dimension::force, "force of the inner pad on the disc"},

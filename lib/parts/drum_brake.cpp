@@ -46,11 +46,11 @@ constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 5e-6},
                                      {"cup anchor", Dimension::length, 5e-6}};
 constexpr GuardInfo kGuardTable[] = {
-    {"cups slip out", Dimension::force, 0.05, "", "", ""},
-    {"cups slip back", Dimension::force, 0.05, "", "", ""},
+    {"cups slip out", Dimension::force, 0.02, "", "", ""},
+    {"cups slip back", Dimension::force, 0.02, "", "", ""},
     {"shoes touch", Dimension::length, 1e-8, "shoes touch the drum", "shoes leave the drum", "pressure"},
     {"shoe stop", Dimension::length, 1e-8, "shoes are home", "shoes leave their stops", "pressure"},
-    {"air passes the cups", Dimension::pressure, 20, "air passes the cups", "", "pressure"},
+    {"air passes the cups", Dimension::pressure, 30, "air passes the cups", "", "pressure"},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"tip_force", Dimension::force, "force of each lining on the drum, at the piston"},

@@ -61,13 +61,13 @@ constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-6},
                                      {"rod seal anchor", Dimension::length, 2e-6}};
 constexpr std::string_view kBoth = "inlet.pressure,outlet.pressure";
 constexpr GuardInfo kGuardTable[] = {
-    {"rod slips out", Dimension::force, 0.01, "", "", ""},
-    {"rod slips home", Dimension::force, 0.01, "", "", ""},
+    {"rod slips out", Dimension::force, 0.02, "", "", ""},
+    {"rod slips home", Dimension::force, 0.02, "", "", ""},
     {"rod home", Dimension::length, 1e-8, "", "", ""},
     {"rod at its outer stop", Dimension::length, 1e-8, "", "", ""},
     {"check", Dimension::length, 2e-7, "rod pushes the check open", "check shuts", kBoth},
-    {"plate", Dimension::force, 0.02, "plate opens", "plate shuts", kBoth},
-    {"return", Dimension::pressure, 50, "fluid returns past the check", "", kBoth},
+    {"plate", Dimension::force, 0.005, "plate opens", "plate shuts", kBoth},
+    {"return", Dimension::pressure, 30, "fluid returns past the check", "", kBoth},
     {"burst", Dimension::pressure, 1, "diaphragm bursts", "", "inlet.pressure", true},
 };
 constexpr QuantityInfo kQuantities[] = {

@@ -79,22 +79,26 @@ struct Out {
 };
 
 /// Piecewise laws go through here, so that every switch is a guard without further code. In a located
-/// run the mode decides (a law is then smooth a little past its guard); otherwise the sign does.
+/// run the mode decides, with a dead band; otherwise the sign does.
 class Gates {
   public:
+    /// Mode of a guard that for a while follows its sign without location.
+    static constexpr char kFollow = 2;
+
     Gates(const char* mode, double* value, bool located)
         : mode_(mode), value_(value), located_(located) {}
 
-    /// max(g, 0) with guard k.
+    /// max(g, 0) with guard k. Also while the mode is on, nothing below zero: a law that went on smoothly
+    /// to the far edge of its dead band could come to rest there, pumping backward against a real flow.
     template <class S>
     S ramp(int k, const S& g) {
-        return above(k, g) ? g : S(0.0);
+        return above(k, g) && value_of(g) > 0 ? g : S(0.0);
     }
     /// True while g is above zero (both branches must agree at g = 0), with guard k.
     template <class S>
     bool above(int k, const S& g) {
         value_[k] = value_of(g);
-        return located_ ? mode_[k] != 0 : value_[k] > 0;
+        return located_ && mode_[k] != kFollow ? mode_[k] != 0 : value_[k] > 0;
     }
     /// State of latch k; the caller then says with latch() what would flip it.
     bool latched(int k) const { return mode_[k] != 0; }

@@ -27,8 +27,8 @@ constexpr PortInfo kPortTable[] = {{"first"}, {"second"}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 5e-6},
                                      {"seal anchor", Dimension::length, 5e-6}};
 constexpr GuardInfo kGuardTable[] = {
-    {"seal slips to the first side", Dimension::force, 0.01, "", "", ""},
-    {"seal slips to the second side", Dimension::force, 0.01, "", "", ""},
+    {"seal slips to the first side", Dimension::force, 0.02, "", "", ""},
+    {"seal slips to the second side", Dimension::force, 0.02, "", "", ""},
     {"first end", Dimension::length, 1e-8, "", "", ""},
     {"second end", Dimension::length, 1e-8, "", "", ""},
     {"first spring", Dimension::length, 1e-8, "", "", ""},

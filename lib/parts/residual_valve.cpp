@@ -16,8 +16,8 @@ constexpr Field kFields[] = {
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}};
 constexpr GuardInfo kGuardTable[] = {
-    {"passes outward", Dimension::pressure, 50, "", "", ""},
-    {"lets back", Dimension::pressure, 50, "lets fluid back", "shuts and holds the line",
+    {"passes outward", Dimension::pressure, 30, "", "", ""},
+    {"lets back", Dimension::pressure, 30, "lets fluid back", "shuts and holds the line",
      "inlet.pressure,outlet.pressure"},
 };
 constexpr QuantityInfo kQuantities[] = {
@@ -40,6 +40,6 @@ const PartKind ResidualValve::kind = {.name = "residual_valve",
 
 ResidualValve::ResidualValve(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), fitted_(v.flag("fitted")), holding_(v["holding"]), crack_(v["crack"]),
-      passage_(0.25 * M_PI * v["passage"] * v["passage"]), spread_(20e3) {}
+      passage_(0.25 * M_PI * v["passage"] * v["passage"]), lip_(5e3), spread_(20e3) {}
 
 } // namespace pedalbench

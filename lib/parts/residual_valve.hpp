@@ -26,7 +26,7 @@ class ResidualValve {
         const S drop = a.p - b.p + (a.head - b.head);
         S q(0.0);
         if (fitted_)
-            q = opening_flow(gates.ramp(kOut, drop - crack_), S(passage_), 1e-3, stream) -
+            q = check_flow(gates.ramp(kOut, drop - crack_), drop, passage_, lip_, stream) -
                 check_flow(gates.ramp(kBack, -drop - holding_), -drop, passage_, spread_, stream);
         else
             q = opening_flow(drop, S(passage_), 1e-3, stream);
@@ -43,7 +43,7 @@ class ResidualValve {
     enum { kOut, kBack };
     BrakeFluid fluid_;
     bool fitted_;
-    double holding_, crack_, passage_, spread_;
+    double holding_, crack_, passage_, lip_, spread_;
 };
 
 } // namespace pedalbench

@@ -3,7 +3,7 @@
 
 #include "hydraulics/carry.hpp"
 #include "hydraulics/mechanics.hpp"
-#include "hydraulics/orifice.hpp"
+#include "hydraulics/one_way.hpp"
 #include "parts/part.hpp"
 
 namespace pedalbench {
@@ -89,7 +89,7 @@ class TandemMaster {
         } else {
             q = opening_flow(up, port_share_[c] * hole_beyond_lip(uncovered, port_), port_wall_, stream);
         }
-        q -= orifice_flow(gates.ramp(recuperate, -up - lip_), S(cup_hole_), port_wall_, stream);
+        q -= check_flow(gates.ramp(recuperate, -up - lip_), -up, cup_area_, lip_spread_, stream);
         carry(inside, tank, out.port[c], out.port[2 + c], q);
     }
 
@@ -110,7 +110,7 @@ class TandemMaster {
     BrakeFluid fluid_;
     double density_, area_, stroke1_, stroke2_, spring1_, rate1_, spring2_, rate2_, dead_, wall_;
     bool caged_;
-    double port_, port_travel_[2], port_share_[2], port_wall_, cup_hole_, lip_;
+    double port_, port_travel_[2], port_share_[2], port_wall_, cup_area_, lip_, lip_spread_;
     double friction_, friction_rise_, damping_, height_, reservoir_height_;
     double leak_primary_, leak_front_, leak_rear_, leak_seals_at_;
     Friction cup_;

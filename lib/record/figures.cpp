@@ -96,7 +96,7 @@ void Figures::tell(Event event) {
 void Figures::events(double t, const std::vector<char>& before, const std::vector<char>& now, int guards) {
     for (int k = 0; k < guards; ++k) {
         const auto i = static_cast<std::size_t>(k);
-        if (before[i] == now[i]) continue;
+        if (before[i] == now[i] || now[i] == Gates::kFollow || before[i] == Gates::kFollow) continue;
         const GuardInfo& info = model_.guard_info(k);
         const std::string_view text = now[i] ? info.on : info.off;
         if (text.empty()) continue;

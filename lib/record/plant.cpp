@@ -7,7 +7,7 @@ namespace pedalbench {
 
 Plant::Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located, const ErrorScale& scale)
     : model_(std::move(model)), foot_(&foot), located_(located), scale_(scale),
-      modes_(static_cast<std::size_t>(model_->guards()), 0), before_(modes_),
+      modes_(static_cast<std::size_t>(model_->guards()), 0), before_(modes_), restless_(modes_.size()),
       scratch_(static_cast<std::size_t>(model_->states())), work_(model_->make_work()) {
     pattern_.size = model_->states();
     pattern_.row_start = model_->pattern().row_start;
@@ -36,17 +36,38 @@ double Plant::error_norm(const double*, const double* e) const {
     return model_->error_norm(work_, e, scale_);
 }
 
-/// How far guard k is past the band of its mode. Without location only latches have modes.
-double Plant::excess(int k) const {
+/// How far guard k is past the band of its mode. Without location only latches have modes. The end of a time
+/// of following the sign is an event too.
+double Plant::excess(int k, double t) const {
+    const auto i = static_cast<std::size_t>(k);
     const GuardInfo& info = model_->guard_info(k);
     if (!located_ && !info.latch) return -std::numeric_limits<double>::infinity();
-    const double g = work_.guard[static_cast<std::size_t>(k)];
-    return (modes_[static_cast<std::size_t>(k)] ? -g : g) - info.band;
+    if (modes_[i] == Gates::kFollow) return t - restless_[i].until;
+    return (modes_[i] ? -work_.guard[i] : work_.guard[i]) - info.band;
+}
+
+void Plant::turn(int k, double t) {
+    const auto i = static_cast<std::size_t>(k);
+    Restlessness& r = restless_[i];
+    if (modes_[i] == Gates::kFollow) {
+        modes_[i] = work_.guard[i] > 0;
+        r.flips = 0;
+        return;
+    }
+    if (t - r.first > kMoment) {
+        r.first = t;
+        r.flips = 0;
+    }
+    modes_[i] ^= 1;
+    if (++r.flips < kRestless || model_->guard_info(k).latch) return;
+    modes_[i] = Gates::kFollow;
+    r.until = t + r.pause;
+    r.pause = std::min(2 * r.pause, 0.5);
 }
 
 void Plant::guard_excess(double t, const double* y, double* past) {
     rates(t, y, scratch_.data());
-    for (int k = 0; k < guards(); ++k) past[k] = excess(k);
+    for (int k = 0; k < guards(); ++k) past[k] = excess(k, t);
 }
 
 void Plant::settle_modes(double t, const double* y) {
@@ -66,9 +87,9 @@ std::vector<int> Plant::flip(double t, const double* y) {
         rates(t, y, scratch_.data());
         std::vector<int> past;
         for (int k = 0; k < guards(); ++k)
-            if (excess(k) > 0) past.push_back(k);
+            if (excess(k, t) > 0) past.push_back(k);
         if (past.empty()) break;
-        for (const int k : past) modes_[static_cast<std::size_t>(k)] ^= 1;
+        for (const int k : past) turn(k, t);
     }
     std::vector<int> flipped;
     for (int k = 0; k < guards(); ++k)

@@ -12,6 +12,10 @@
 namespace pedalbench {
 
 /// Model, modes and the present stretch of the foot's input. Change between stretches only.
+///
+/// A valve that rides on its edge (flow so small that its surplus drowns in the error of the step) would flip
+/// at every step. A guard that has flipped kRestless times within kMoment therefore follows its sign for a
+/// while, as in the continuous model, and is located again afterwards; each time it stays so twice as long.
 class Plant final : public solve::Problem {
   public:
     Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located, const ErrorScale& scale);
@@ -41,7 +45,19 @@ class Plant final : public solve::Problem {
     std::string guard_name(int k) const override;
 
   private:
-    double excess(int k) const;
+    static constexpr int kRestless = 4;
+    static constexpr double kMoment = 0.01; // s
+
+    /// What is known of the flips of one guard.
+    struct Restlessness {
+        int flips = 0;
+        double first = -1e9;  // s, of the flips counted
+        double until = 0;     // s, follows its sign up to here
+        double pause = 0.02;  // s, the next time
+    };
+
+    double excess(int k, double t) const;
+    void turn(int k, double t);
 
     std::shared_ptr<const Model> model_;
     const Foot* foot_;
@@ -49,6 +65,7 @@ class Plant final : public solve::Problem {
     ErrorScale scale_;
     double stretch_ = 0;
     std::vector<char> modes_, before_;
+    std::vector<Restlessness> restless_;
     std::vector<double> scratch_;
     Work work_;
     solve::Pattern pattern_;

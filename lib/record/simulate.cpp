@@ -18,6 +18,9 @@ constexpr double kSettle = 5;           // s at rest before a run
 constexpr double kLedgerLimit = 1e-11;  // of the total; a run above has failed
 constexpr double kStepShare = 0.1;      // local error allowed per step, as a share of the accuracy
 
+// The bracket of an event: short enough that a valve's pressure moves by no more than its dead band.
+constexpr double kEventWidth = 1e-7; // s
+
 struct Stopped {};
 
 /// Share of all fluid (or gas) that was created or lost since the start.
@@ -49,7 +52,9 @@ class Simulation {
         Figures figures(*model_, scenario_, foot_, sink_, summary_);
         try {
             plant_ = std::make_unique<Plant>(model_, foot_, options_.located, tolerance);
-            stepper_ = std::make_unique<solve::Stepper>(*plant_);
+            solve::Options how;
+            how.event_width = kEventWidth;
+            stepper_ = std::make_unique<solve::Stepper>(*plant_, how);
             settle();
             figures_ = &figures;
             sample_ = figures.wanted_times();

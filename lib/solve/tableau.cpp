@@ -6,8 +6,9 @@ namespace pedalbench::solve {
 // for the error estimate and inside the step), alpha and d against a and c, R(infinity) = 0.
 
 const Tableau& rodas4() {
-    // Hairer & Wanner II, 2nd ed., table IV.7.2 in transformed form. d[3] is negative: a widespread
-    // copy lost that sign, which costs three orders wherever time drives the right-hand side.
+    // Hairer & Wanner II, section IV.7, from a public listing with one sign put right: d[3] is
+    // negative, as the row sums of Gamma demand. A widespread copy lost that sign, which costs
+    // three orders wherever time drives the right-hand side.
     static const Tableau tableau{
         .name = "rodas4",
         .gamma = 0.25,
@@ -39,8 +40,8 @@ const Tableau& rodas4() {
 }
 
 const Tableau& rodas4p() {
-    // Source: memory of the published set (Steinebach 1993/1995), verified by the tests named above
-    // and against the printed values.
+    // Source: memory of the published set (Steinebach 1993/1995), equal to public listings of it
+    // and verified by the tests named above; the paper itself was not at hand.
     static const Tableau tableau{
         .name = "rodas4p",
         .gamma = 0.25,

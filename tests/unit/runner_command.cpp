@@ -1,0 +1,162 @@
+// The program as a script sees it: exit codes, streams and files. Needs the built command.
+#include <doctest/doctest.h>
+
+#include <chrono>
+#include <csignal>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include <fcntl.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#ifdef PEDALBENCH_COMMAND
+
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Folder {
+    fs::path path;
+    Folder() {
+        std::string name = (fs::temp_directory_path() / "pedalbench_command_XXXXXX").string();
+        path = mkdtemp(name.data());
+    }
+    ~Folder() { fs::remove_all(path); }
+    Folder(const Folder&) = delete;
+    Folder& operator=(const Folder&) = delete;
+
+    std::string text(const fs::path& name) const {
+        std::ifstream in(path / name, std::ios::binary);
+        return {std::istreambuf_iterator<char>(in), {}};
+    }
+};
+
+pid_t start(const Folder& folder, std::vector<std::string> words) {
+    words.insert(words.begin(), PEDALBENCH_COMMAND);
+    std::vector<char*> argv;
+    for (std::string& word : words)
+        argv.push_back(word.data());
+    argv.push_back(nullptr);
+    const pid_t child = fork();
+    if (child != 0) return child;
+    // Not through stdio, whose buffers are copies of the parent's.
+    if (chdir(folder.path.c_str()) != 0 || dup2(creat("out", 0600), STDOUT_FILENO) < 0 ||
+        dup2(creat("err", 0600), STDERR_FILENO) < 0)
+        _exit(99);
+    execv(argv[0], argv.data());
+    _exit(99);
+}
+
+int finish(pid_t child) {
+    int status = 0;
+    waitpid(child, &status, 0);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status);
+}
+
+int run(const Folder& folder, const std::vector<std::string>& words) {
+    return finish(start(folder, words));
+}
+
+void write_scenario(const Folder& folder, const std::string& duration,
+                    const std::string& expectations) {
+    fs::copy_file(fs::path(PEDALBENCH_SOURCE) / "tests/refusals/cars/small.yaml",
+                  folder.path / "car.yaml");
+    std::ofstream(folder.path / "stop.yaml")
+        << "pedalbench: 1\ntitle: a gentle press\nhardware: car.yaml\n"
+           "foot: {force: [[0 s, 0 N], [0.2 s, 20 N], [0.5 s, 20 N], [0.6 s, 0 N]]}\n"
+        << "duration: " << duration << "\nexpectations: " << expectations << "\n";
+}
+
+} // namespace
+
+TEST_CASE("the command line is refused with 2 and a suggestion") {
+    const Folder folder;
+    CHECK(run(folder, {"--version"}) == 0);
+    CHECK(folder.text("out").starts_with("pedalbench "));
+    CHECK(run(folder, {"--help"}) == 0);
+    CHECK(run(folder, {}) == 2);
+    CHECK(run(folder, {"rnu", "x.yaml"}) == 2);
+    CHECK(folder.text("err") ==
+          "command line: found rnu, allowed run, check, parts or list; did you mean run?\n");
+    CHECK(run(folder, {"run", "--otu", "x", "y.yaml"}) == 2);
+    CHECK(folder.text("err") ==
+          "command line: found --otu, an unknown option; did you mean --out?\n");
+    CHECK(run(folder, {"run", "x.yaml", "--units", "imperial"}) == 2);
+    CHECK(run(folder, {"run", "none.yaml"}) == 2);
+    CHECK(folder.text("err") ==
+          "none.yaml: found none.yaml, which cannot be read, allowed a readable file\n");
+    CHECK(run(folder, {"parts", "disk_caliper"}) == 2);
+    CHECK(folder.text("err").ends_with("did you mean disc_caliper?\n"));
+    CHECK_FALSE(fs::exists(folder.path / "runs"));
+}
+
+TEST_CASE("parts and list") {
+    const Folder folder;
+    CHECK(run(folder, {"parts"}) == 0);
+    for (const char* piece :
+         {"disc_caliper:", "fluid:", "surroundings:", "fault leak:", "must be given"})
+        CHECK_MESSAGE(folder.text("out").find(piece) != std::string::npos, piece);
+    CHECK(run(folder, {"parts", "hose"}) == 0);
+    CHECK(folder.text("out").starts_with("hose: "));
+    CHECK(run(folder, {"list", "nowhere"}) == 2);
+    write_scenario(folder, "2 s", "[]");
+    CHECK(run(folder, {"list", "."}) == 0);
+    CHECK(folder.text("out") == "./stop.yaml\n  a gentle press\n");
+}
+
+TEST_CASE("check looks at all files, cars too") {
+    const Folder folder;
+    write_scenario(folder, "2 s", "[]");
+    CHECK(run(folder, {"check", "stop.yaml", "car.yaml"}) == 0);
+    std::ofstream(folder.path / "bad.yaml") << "pedalbench: 2\n";
+    CHECK(run(folder, {"check", "bad.yaml", "stop.yaml"}) == 2);
+    CHECK(folder.text("err").starts_with("bad.yaml:1:13: "));
+    CHECK(folder.text("out").starts_with("stop.yaml: can be run"));
+    CHECK(run(folder, {"run", "car.yaml"}) == 2);
+}
+
+TEST_CASE("a run leaves its files, and 0 or 1 as its expectations hold") {
+    const Folder folder;
+    write_scenario(folder, "2 s",
+                   "[{text: a, channel: pedal.force, moment: peak, about: 20 N, within: 1 %}]");
+    REQUIRE(run(folder, {"run", "stop.yaml", "--plots", "none"}) == 0);
+    for (const char* name : {"trace.csv", "events.csv", "summary.json", "report.txt"})
+        CHECK_MESSAGE(fs::exists(folder.path / "runs/stop" / name), name);
+    CHECK(folder.text("out").find("Expectations: 1 of 1 hold") != std::string::npos);
+    CHECK(folder.text("out").find("not prove") != std::string::npos); // the caution
+    CHECK_FALSE(fs::exists(folder.path / "runs/stop.incomplete"));
+    fs::remove(folder.path / "stop.yaml");
+    fs::remove(folder.path / "car.yaml");
+    write_scenario(folder, "2 s", "[{text: a, channel: pedal.force, moment: peak, above: 1 kN}]");
+    CHECK(run(folder, {"run", "stop.yaml", "--plots", "none", "--out", "there", "--units", "us"}) ==
+          1);
+    CHECK(folder.text("there/trace.csv").find("[lbf]") != std::string::npos);
+}
+
+TEST_CASE("4 when nothing can be written, 130 when interrupted, and the older result stays") {
+    const Folder folder;
+    write_scenario(folder, "3000 s", "[]");
+    std::ofstream(folder.path / "file") << "x";
+    CHECK(run(folder, {"run", "stop.yaml", "--plots", "none", "--out", "file/below"}) == 4);
+
+    REQUIRE(run(folder, {"run", "stop.yaml", "--plots", "none", "--set", "duration=1 s"}) == 0);
+    const std::string before = folder.text("runs/stop/summary.json");
+    const pid_t child = start(folder, {"run", "stop.yaml", "--plots", "none"});
+    // It is under way as soon as its folder holds a trace.
+    for (int i = 0; i < 2000 && !fs::exists(folder.path / "runs/stop.incomplete/trace.csv"); ++i)
+        std::this_thread::sleep_for(std::chrono::milliseconds(5));
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));
+    kill(child, SIGINT);
+    CHECK(finish(child) == 130);
+    CHECK(folder.text("runs/stop/summary.json") == before);
+    CHECK(folder.text("runs/stop.incomplete/summary.json").find("\"complete\": false") !=
+          std::string::npos);
+    CHECK(folder.text("out").find("was left alone") != std::string::npos);
+}
+
+#endif
