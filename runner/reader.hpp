@@ -1,4 +1,5 @@
-// FILE -> Scenario. Everything that can be wrong with the input is found here, before anything runs.
+// FILE -> Scenario. Everything that can be wrong with the input is found here, before anything
+// runs.
 #pragma once
 
 #include <optional>
@@ -20,8 +21,8 @@ struct Loaded {
     OutputUnits units = OutputUnits::metric();
 };
 
-/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm") on top of it. Nothing
-/// comes back when anything was refused.
+/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm") on top of it.
+/// Nothing comes back when anything was refused.
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
                                     Findings& findings);
 

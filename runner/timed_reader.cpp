@@ -2,6 +2,7 @@
 // answers.
 #include <algorithm>
 #include <stdexcept>
+#include <utility>
 
 #include "circuit/layout.hpp"
 #include "parts/registry.hpp"
@@ -229,9 +230,13 @@ void rehearse(const Scenario& scenario, const Places& places, Findings& findings
                     "has no effect, since it follows from other fields of this part: set those");
             if (change.over > 0 && values.table()[field].dimension == Dimension::choice)
                 findings.refuse(where, path, "cannot change little by little: leave out over");
-            if (change.at > 0 && make_layout(car).states != states)
-                findings.refuse(where, path,
-                                "divides the circuit in another way: change it before the start");
+            if (change.at > 0) {
+                const int before = std::exchange(states, make_layout(car).states);
+                if (states != before)
+                    findings.refuse(
+                        where, path,
+                        "divides the circuit in another way: change it before the start");
+            }
         } catch (const std::invalid_argument& e) {
             findings.refuse(where, "", e.what());
             return;

@@ -7,7 +7,8 @@ namespace {
 
 std::string join(const std::vector<Refusal>& refusals) {
     std::string text;
-    for (const Refusal& r : refusals) text += (text.empty() ? "" : "\n") + r.field + ": " + r.reason;
+    for (const Refusal& r : refusals)
+        text += (text.empty() ? "" : "\n") + r.field + ": " + r.reason;
     return text;
 }
 
@@ -24,7 +25,8 @@ class Walker {
     }
 
     Layout finish() {
-        for (const Circuit& circuit : hardware_.circuits) start(circuit);
+        for (const Circuit& circuit : hardware_.circuits)
+            start(circuit);
         join_open_ports();
         for (const Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port)
@@ -42,7 +44,9 @@ class Walker {
         return i < spec.values.size() ? static_cast<int>(spec.values.at(i)) : 1;
     }
     const PartKind& kind(const Instance& i) const { return *hardware_.parts[i.spec].kind; }
-    void refuse(const std::string& where, const std::string& why) { refusals_.push_back({where, why}); }
+    void refuse(const std::string& where, const std::string& why) {
+        refusals_.push_back({where, why});
+    }
 
     int add_instance(int spec, const std::string& name) {
         Instance i;
@@ -64,8 +68,8 @@ class Walker {
     void start(const Circuit& circuit) {
         for (Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port)
-                if (kind(i).ports[port].kind == PortKind::line && kind(i).ports[port].name == circuit.outlet &&
-                    kind(i).rods > 0) {
+                if (kind(i).ports[port].kind == PortKind::line &&
+                    kind(i).ports[port].name == circuit.outlet && kind(i).rods > 0) {
                     i.node[port] = add_node(PortKind::line, i.name + "." + circuit.outlet, -1);
                     walk(circuit.run, i.node[port]);
                     return;
@@ -74,8 +78,10 @@ class Walker {
     }
 
     void walk(const Run& run, int node) {
-        for (const std::string& name : run.parts) node = pass(name, node);
-        for (const Run& branch : run.branches) walk(branch, node);
+        for (const std::string& name : run.parts)
+            node = pass(name, node);
+        for (const Run& branch : run.branches)
+            walk(branch, node);
     }
 
     /// Joins the part to the node; returns the node behind it.
@@ -130,7 +136,8 @@ class Walker {
                 const std::string name = i.name + "." + std::string(info.name);
                 if (info.kind == PortKind::outside) i.node[port] = add_node(info.kind, name, -1);
                 if (info.kind != PortKind::reservoir) continue;
-                if (!reservoir.count(info.name)) reservoir[info.name] = add_node(info.kind, name, -1);
+                if (!reservoir.count(info.name))
+                    reservoir[info.name] = add_node(info.kind, name, -1);
                 i.node[port] = reservoir[info.name];
             }
     }
@@ -161,7 +168,9 @@ class Walker {
 InvalidHardware::InvalidHardware(std::vector<Refusal> refusals)
     : std::runtime_error(join(refusals)), refusals_(std::move(refusals)) {}
 
-Layout make_layout(const Hardware& hardware) { return Walker(hardware).finish(); }
+Layout make_layout(const Hardware& hardware) {
+    return Walker(hardware).finish();
+}
 
 std::string Layout::state_name(const Hardware& hardware, int i) const {
     if (i < rods) return "push rod position";

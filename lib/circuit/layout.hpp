@@ -1,12 +1,13 @@
-// Which parts meet where: nodes, instances of parts, and the place of everything in the state vector.
+// Which parts meet where: nodes, instances of parts, and the place of everything in the state
+// vector.
 #pragma once
 
 #include <stdexcept>
 #include <string>
 #include <vector>
 
-#include "system/system.hpp"
 #include "parts/part.hpp"
+#include "system/system.hpp"
 
 namespace pedalbench {
 
@@ -39,7 +40,8 @@ struct Instance {
 };
 
 /// Fixed over all changes of fields: the same description of circuits gives the same layout.
-/// State vector: rod, then the own states of the parts, then liquid, gas and temperature of the nodes.
+/// State vector: rod, then the own states of the parts, then liquid, gas and temperature of the
+/// nodes.
 struct Layout {
     std::vector<Node> nodes;
     std::vector<Instance> instances;

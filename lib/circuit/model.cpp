@@ -10,15 +10,17 @@
 namespace pedalbench {
 namespace {
 
-constexpr double kGravity = 9.80665;        // m/s2
-constexpr double kNucleus = 1e-12;          // reference m3 of gas that any volume keeps on its walls
-constexpr double kFluidHeat = 2.4e3;        // J/(kg K), glycol ethers, judgement
-constexpr double kReservoirOutlet = 2e-6;   // m3 below which a reservoir begins to give air
+constexpr double kGravity = 9.80665;      // m/s2
+constexpr double kNucleus = 1e-12;        // reference m3 of gas that any volume keeps on its walls
+constexpr double kFluidHeat = 2.4e3;      // J/(kg K), glycol ethers, judgement
+constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
 
 const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
     return *hardware.parts[i.spec].kind;
 }
-int positions(const PartKind& kind) { return static_cast<int>(kind.states.size()) + kind.rods; }
+int positions(const PartKind& kind) {
+    return static_cast<int>(kind.states.size()) + kind.rods;
+}
 
 } // namespace
 
@@ -32,12 +34,14 @@ Model::Model(const Hardware& hardware)
     walls_.resize(layout_.nodes.size());
     tank_.assign(layout_.nodes.size(), 0);
     state_scale_.assign(layout_.states, 0);
-    for (int r = 0; r < layout_.rods; ++r) state_scale_[r] = 5e-6; // m, as for the pistons
+    for (int r = 0; r < layout_.rods; ++r)
+        state_scale_[r] = 5e-6; // m, as for the pistons
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         part_.push_back(kind.make(hardware_.parts[i.spec].values, around_));
-        for (int r = 0; r < kind.rods; ++r) rod_damping_[r] += part_.back()->rod_damping(r);
+        for (int r = 0; r < kind.rods; ++r)
+            rod_damping_[r] += part_.back()->rod_damping(r);
         for (std::size_t port = 0; port < kind.ports.size(); ++port) {
             walls_[i.node[port]].add(part_.back()->wall(static_cast<int>(port)));
             tank_[i.node[port]] += part_.back()->tank_pressure(static_cast<int>(port));
@@ -70,7 +74,8 @@ void Model::locate_heights() {
     }
     for (std::size_t n = 0; n < height_.size(); ++n) {
         int from = static_cast<int>(n);
-        while (from >= 0 && std::isnan(height_[from])) from = layout_.nodes[from].upstream;
+        while (from >= 0 && std::isnan(height_[from]))
+            from = layout_.nodes[from].upstream;
         if (std::isnan(height_[n])) height_[n] = from >= 0 ? height_[from] : 0;
     }
 }
@@ -81,7 +86,8 @@ void Model::find_dependencies() {
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         if (node.kind == PortKind::outside) continue;
-        for (int s = 0; s < node.states(); ++s) depends_[n].push_back(node.state + s);
+        for (int s = 0; s < node.states(); ++s)
+            depends_[n].push_back(node.state + s);
     }
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
@@ -107,22 +113,29 @@ void Model::find_dependencies() {
 
 void Model::make_pattern() {
     std::vector<std::set<int>> columns(layout_.states);
-    for (int i = 0; i < layout_.states; ++i) columns[i].insert(i);
+    for (int i = 0; i < layout_.states; ++i)
+        columns[i].insert(i);
     for (const Instance& i : layout_.instances) {
         const PartKind& kind = kind_of(hardware_, i);
         const int states = static_cast<int>(kind.states.size());
         PartMap map;
-        for (int s = 0; s < states; ++s) map.row.push_back(i.state + s);
-        for (int r = 0; r < kind.rods; ++r) map.row.push_back(r);
+        for (int s = 0; s < states; ++s)
+            map.row.push_back(i.state + s);
+        for (int r = 0; r < kind.rods; ++r)
+            map.row.push_back(r);
         for (const int n : i.node) {
             const Node& node = layout_.nodes[n];
-            for (int s = 0; s < 3; ++s) map.row.push_back(s < node.states() ? node.state + s : -1);
+            for (int s = 0; s < 3; ++s)
+                map.row.push_back(s < node.states() ? node.state + s : -1);
         }
         for (const int row : map.row) {
             if (row < 0) continue;
-            for (int s = 0; s < states; ++s) columns[row].insert(i.state + s);
-            for (int r = 0; r < kind.rods; ++r) columns[row].insert(r);
-            for (const int n : i.node) columns[row].insert(depends_[n].begin(), depends_[n].end());
+            for (int s = 0; s < states; ++s)
+                columns[row].insert(i.state + s);
+            for (int r = 0; r < kind.rods; ++r)
+                columns[row].insert(r);
+            for (const int n : i.node)
+                columns[row].insert(depends_[n].begin(), depends_[n].end());
         }
         map_.push_back(std::move(map));
     }
@@ -143,12 +156,14 @@ void Model::make_pattern() {
         for (const int row : map.row) {
             for (std::size_t s = 0; s < kind.states.size(); ++s)
                 map.own_slot.push_back(row < 0 ? -1 : slot(row, i.state + static_cast<int>(s)));
-            for (int r = 0; r < kind.rods; ++r) map.own_slot.push_back(row < 0 ? -1 : slot(row, r));
+            for (int r = 0; r < kind.rods; ++r)
+                map.own_slot.push_back(row < 0 ? -1 : slot(row, r));
         }
         for (const int n : i.node) {
             PortColumns port;
             for (const int row : map.row)
-                for (const int column : depends_[n]) port.slot.push_back(row < 0 ? -1 : slot(row, column));
+                for (const int column : depends_[n])
+                    port.slot.push_back(row < 0 ? -1 : slot(row, column));
             map.port.push_back(std::move(port));
         }
     }
@@ -158,8 +173,9 @@ void Model::name_channels() {
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
-        const auto lines = std::count_if(kind.ports.begin(), kind.ports.end(),
-                                         [](const PortInfo& p) { return p.kind == PortKind::line; });
+        const auto lines =
+            std::count_if(kind.ports.begin(), kind.ports.end(),
+                          [](const PortInfo& p) { return p.kind == PortKind::line; });
         for (const PortInfo& port : kind.ports) {
             const std::string whole = i.name + "." + std::string(port.name);
             const std::string at = port.kind == PortKind::line && lines == 1 ? i.name : whole;
@@ -182,7 +198,8 @@ Work Model::make_work() const {
     Work w;
     w.volume.resize(layout_.nodes.size());
     w.swept.resize(layout_.nodes.size());
-    for (const auto& d : depends_) w.slope.emplace_back(d.size());
+    for (const auto& d : depends_)
+        w.slope.emplace_back(d.size());
     w.guard.assign(layout_.guards, -1);
     std::size_t outputs = 1, jacobian = 1, sweep = 1, x = 1;
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
@@ -219,7 +236,8 @@ std::vector<double> Model::start() const {
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         if (node.kind != PortKind::line) continue;
-        const double p = tank + around_.fluid.density() * kGravity * (reservoir_height - height_[n]);
+        const double p =
+            tank + around_.fluid.density() * kGravity * (reservoir_height - height_[n]);
         const double T = around_.temperature, volume = work.swept[n] + walls_[n].stretch(p);
         const double gas = around_.fluid.data().free_air * volume;
         const double gas_volume = (gas + kNucleus) * kStandardPressure * T / kReferenceTemperature /
@@ -232,7 +250,8 @@ std::vector<double> Model::start() const {
         const std::size_t field = spec.values.find("reservoir_volume");
         if (field == spec.values.size()) continue;
         for (const Node& node : layout_.nodes)
-            if (node.kind == PortKind::reservoir && node.name.compare(0, spec.name.size(), spec.name) == 0)
+            if (node.kind == PortKind::reservoir &&
+                node.name.compare(0, spec.name.size(), spec.name) == 0)
                 y[node.state] = spec.values.at(field);
     }
     return y;
@@ -241,13 +260,15 @@ std::vector<double> Model::start() const {
 void Model::volumes(const double* y, Work& work, bool slopes) const {
     std::fill(work.swept.begin(), work.swept.end(), 0.0);
     if (slopes)
-        for (auto& s : work.slope) std::fill(s.begin(), s.end(), NodeSlope{});
+        for (auto& s : work.slope)
+            std::fill(s.begin(), s.end(), NodeSlope{});
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         const int n = positions(kind), states = static_cast<int>(kind.states.size());
         const int ports = static_cast<int>(kind.ports.size());
-        for (int s = 0; s < n; ++s) work.x[s] = s < states ? y[i.state + s] : y[s - states];
+        for (int s = 0; s < n; ++s)
+            work.x[s] = s < states ? y[i.state + s] : y[s - states];
         double* volume = work.sweep.data();
         double* slope = volume + ports;
         part_[k]->swept(work.x.data(), volume, slope);
@@ -270,7 +291,10 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
             auto& row = work.slope[n];
             for (std::size_t c = 0; c < row.size(); ++c) {
                 const double by_swept = c < 3 ? 0 : row[c].p; // dV_swept/dstate
-                const double p = c == 0 ? v.p_L : c == 1 ? v.p_G : c == 2 ? v.p_T : v.p_V * by_swept;
+                const double p = c == 0   ? v.p_L
+                                 : c == 1 ? v.p_G
+                                 : c == 2 ? v.p_T
+                                          : v.p_V * by_swept;
                 const double volume = (by_swept + v.volume_p * p) / v.volume;
                 row[c] = {p, (c == 0 ? 1 / v.volume : 0) - v.liquid * volume,
                           (c == 1 ? 1 / v.volume : 0) - v.gas * volume, c == 2 ? 1.0 : 0.0};
@@ -295,8 +319,10 @@ void Model::locals(int k, const double* y, const Drive& drive, Work& work) const
     const Instance& i = layout_.instances[k];
     const PartKind& kind = kind_of(hardware_, i);
     double* local = work.local[k].data();
-    for (std::size_t s = 0; s < kind.states.size(); ++s) *local++ = y[i.state + s];
-    for (int r = 0; r < kind.rods; ++r) *local++ = y[r];
+    for (std::size_t s = 0; s < kind.states.size(); ++s)
+        *local++ = y[i.state + s];
+    for (int r = 0; r < kind.rods; ++r)
+        *local++ = y[r];
     *local++ = drive.value;
     for (const int n : i.node) {
         const VolumeState& v = work.volume[n];
@@ -334,8 +360,8 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
             f[n.state + 2] /= kFluidHeat * around_.fluid.density() * y[n.state];
 }
 
-void Model::jacobian(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
-                     double* values, double* dfdt) const {
+void Model::jacobian(const double* y, const Drive& drive, const char* modes, bool located,
+                     Work& work, double* values, double* dfdt) const {
     volumes(y, work, true);
     std::fill(values, values + pattern_.column.size(), 0.0);
     std::fill(dfdt, dfdt + layout_.states, 0.0);
@@ -353,7 +379,8 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
             if (map.row[o] < 0) continue;
             const double* slope = work.jacobian.data() + o * columns;
             const double factor = row_factor(part, static_cast<int>(o));
-            for (int c = 0; c < own; ++c) values[map.own_slot[o * own + c]] += factor * slope[c];
+            for (int c = 0; c < own; ++c)
+                values[map.own_slot[o * own + c]] += factor * slope[c];
             dfdt[map.row[o]] += factor * slope[own] * drive.rate;
             for (std::size_t port = 0; port < i.node.size(); ++port) {
                 const double* by = slope + own + 1 + 4 * port;
@@ -383,13 +410,15 @@ double Model::error_norm(const Work& work, const double* e, const ErrorScale& sc
                           std::abs(e[node.state + 1]) / scale.volume});
         if (node.kind != PortKind::line) continue;
         double p = 0;
-        for (std::size_t c = 0; c < depends_[n].size(); ++c) p += work.slope[n][c].p * e[depends_[n][c]];
+        for (std::size_t c = 0; c < depends_[n].size(); ++c)
+            p += work.slope[n][c].p * e[depends_[n][c]];
         worst = std::max(worst, std::abs(p) / scale.pressure);
         if (std::isnan(p)) return p;
     }
     for (int i = 0; i < layout_.states; ++i) {
         if (std::isnan(e[i])) return e[i];
-        if (state_scale_[i] > 0) worst = std::max(worst, std::abs(e[i]) / (state_scale_[i] * scale.states));
+        if (state_scale_[i] > 0)
+            worst = std::max(worst, std::abs(e[i]) / (state_scale_[i] * scale.states));
     }
     return worst;
 }
@@ -399,9 +428,15 @@ FluidLedger Model::ledger(const double* y) const {
     for (const Node& n : layout_.nodes) {
         const double liquid = y[n.state], gas = y[n.state + 1];
         switch (n.kind) {
-        case PortKind::line: l.liquid_chambers += liquid, l.gas_chambers += gas; break;
-        case PortKind::reservoir: l.liquid_reservoirs += liquid, l.gas_reservoirs += gas; break;
-        case PortKind::outside: l.liquid_outside += liquid, l.gas_outside += gas; break;
+        case PortKind::line:
+            l.liquid_chambers += liquid, l.gas_chambers += gas;
+            break;
+        case PortKind::reservoir:
+            l.liquid_reservoirs += liquid, l.gas_reservoirs += gas;
+            break;
+        case PortKind::outside:
+            l.liquid_outside += liquid, l.gas_outside += gas;
+            break;
         }
     }
     return l;

@@ -74,11 +74,12 @@ class Model {
     /// Rates at y; guard values are left in work.guard. `modes` has guards() entries.
     void rates(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
                double* f) const;
-    /// Values of df/dy in pattern order and df/dt. Leaves the node slopes in `work` for error_norm().
+    /// Values of df/dy in pattern order and df/dt. Leaves the node slopes in `work` for
+    /// error_norm().
     void jacobian(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
                   double* values, double* dfdt) const;
-    /// Largest of |error| / scale over node pressures, contents and the parts' own states, with the node
-    /// slopes of the last jacobian() on `work`.
+    /// Largest of |error| / scale over node pressures, contents and the parts' own states, with the
+    /// node slopes of the last jacobian() on `work`.
     double error_norm(const Work& work, const double* e, const ErrorScale& scale) const;
 
     FluidLedger ledger(const double* y) const;
@@ -91,7 +92,8 @@ class Model {
   private:
     /// One contribution of a local derivative to the Jacobian.
     struct PortColumns {
-        std::vector<int> slot; // outputs x dependencies of the node, -1 where the row does not exist
+        std::vector<int>
+            slot; // outputs x dependencies of the node, -1 where the row does not exist
     };
     struct PartMap {
         std::vector<int> row;      // global row per output, -1: none
@@ -114,7 +116,8 @@ class Model {
     std::vector<Walls> walls_;                      // per node
     std::vector<double> height_, tank_;             // per node
     std::vector<std::vector<int>> depends_;         // per node: states on which it depends
-    std::vector<std::vector<int>> swept_at_;        // per instance: ports x (states+rods) -> place in depends_
+    std::vector<std::vector<int>>
+        swept_at_; // per instance: ports x (states+rods) -> place in depends_
     std::vector<PartMap> map_;
     SparsePattern pattern_;
     std::vector<double> rod_damping_;

@@ -7,22 +7,23 @@
 
 namespace pedalbench {
 
-inline constexpr double kStandardPressure = 101325.0;   // Pa absolute; zero of all gauge pressures
-inline constexpr double kReferenceTemperature = 293.15; // K; liquid and gas contents are counted here
+inline constexpr double kStandardPressure = 101325.0; // Pa absolute; zero of all gauge pressures
+inline constexpr double kReferenceTemperature =
+    293.15; // K; liquid and gas contents are counted here
 
-/// Laws of one fluid. Contents are volumes at the reference state (standard pressure, 20 C), so that
-/// content is mass in a more readable unit.
+/// Laws of one fluid. Contents are volumes at the reference state (standard pressure, 20 C), so
+/// that content is mass in a more readable unit.
 class BrakeFluid {
   public:
     struct Data {
-        double density = 1060;            // kg/m3 at the reference state
-        double bulk_modulus = 1.8e9;      // Pa, K0 at 25 C
-        double modulus_slope = 10;        // K' = dK/dp
-        double expansion = 8.5e-4;        // 1/K
-        double viscosity_cold = 1200e-6;  // m2/s at -40 C
-        double viscosity_hot = 2.5e-6;    // m2/s at 100 C
-        double boiling_point = 503.15;    // K at standard pressure
-        double free_air = 0.002;          // share of volume at the reference state
+        double density = 1060;           // kg/m3 at the reference state
+        double bulk_modulus = 1.8e9;     // Pa, K0 at 25 C
+        double modulus_slope = 10;       // K' = dK/dp
+        double expansion = 8.5e-4;       // 1/K
+        double viscosity_cold = 1200e-6; // m2/s at -40 C
+        double viscosity_hot = 2.5e-6;   // m2/s at 100 C
+        double boiling_point = 503.15;   // K at standard pressure
+        double free_air = 0.002;         // share of volume at the reference state
     };
 
     BrakeFluid() : BrakeFluid(Data{}) {}
@@ -44,8 +45,8 @@ class BrakeFluid {
         return 1.0 + data_.expansion * (T - kReferenceTemperature);
     }
     /// Volume of one reference m3 of liquid at gauge p: e(T) (1 - p / (K0(T) + m p)), m = (K'+1)/2.
-    /// Rational in p, so that the pressure of a volume costs no power; the tangent modulus at p = 0 is
-    /// K0 with slope K' as in the power law, from which it differs by 1e-6 at 10 MPa.
+    /// Rational in p, so that the pressure of a volume costs no power; the tangent modulus at p = 0
+    /// is K0 with slope K' as in the power law, from which it differs by 1e-6 at 10 MPa.
     template <class S>
     S specific_volume(const S& p, const S& T) const {
         return expansion(T) * (1.0 - p / (modulus(T) + secant_slope() * p));

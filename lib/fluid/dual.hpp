@@ -23,7 +23,8 @@ struct Dual {
     /// f(v) with slope f'(v): the chain rule in one place.
     Dual chain(double f, double slope) const {
         Dual r(f);
-        for (int i = 0; i < N; ++i) r.d[i] = slope * d[i];
+        for (int i = 0; i < N; ++i)
+            r.d[i] = slope * d[i];
         return r;
     }
 
@@ -34,22 +35,26 @@ struct Dual {
 
     friend Dual operator+(const Dual& a, const Dual& b) {
         Dual r(a.v + b.v);
-        for (int i = 0; i < N; ++i) r.d[i] = a.d[i] + b.d[i];
+        for (int i = 0; i < N; ++i)
+            r.d[i] = a.d[i] + b.d[i];
         return r;
     }
     friend Dual operator-(const Dual& a, const Dual& b) {
         Dual r(a.v - b.v);
-        for (int i = 0; i < N; ++i) r.d[i] = a.d[i] - b.d[i];
+        for (int i = 0; i < N; ++i)
+            r.d[i] = a.d[i] - b.d[i];
         return r;
     }
     friend Dual operator*(const Dual& a, const Dual& b) {
         Dual r(a.v * b.v);
-        for (int i = 0; i < N; ++i) r.d[i] = a.d[i] * b.v + a.v * b.d[i];
+        for (int i = 0; i < N; ++i)
+            r.d[i] = a.d[i] * b.v + a.v * b.d[i];
         return r;
     }
     friend Dual operator/(const Dual& a, const Dual& b) {
         Dual r(a.v / b.v);
-        for (int i = 0; i < N; ++i) r.d[i] = (a.d[i] - r.v * b.d[i]) / b.v;
+        for (int i = 0; i < N; ++i)
+            r.d[i] = (a.d[i] - r.v * b.d[i]) / b.v;
         return r;
     }
     friend Dual operator+(const Dual& a, double b) { return a.chain(a.v + b, 1); }
@@ -62,14 +67,18 @@ struct Dual {
     friend Dual operator/(double a, const Dual& b) { return b.chain(a / b.v, -a / (b.v * b.v)); }
 };
 
-inline double value_of(double x) { return x; }
+inline double value_of(double x) {
+    return x;
+}
 template <int N>
 double value_of(const Dual<N>& x) {
     return x.v;
 }
 
 /// f(x) given its value and slope there, for double and Dual alike.
-inline double chain(double, double f, double) { return f; }
+inline double chain(double, double f, double) {
+    return f;
+}
 template <int N>
 Dual<N> chain(const Dual<N>& x, double f, double slope) {
     return x.chain(f, slope);

@@ -5,8 +5,9 @@
 
 namespace pedalbench {
 
-/// Share of the "from" side in a stream q: 1 for q > 0, 0 for q < 0, a smooth step within 0.01 cm3/s of
-/// zero. It multiplies q, so nothing passes when q = 0: no exchange is invented, and no guard is needed.
+/// Share of the "from" side in a stream q: 1 for q > 0, 0 for q < 0, a smooth step within 0.01
+/// cm3/s of zero. It multiplies q, so nothing passes when q = 0: no exchange is invented, and no
+/// guard is needed.
 template <class S>
 S upstream_share(const S& q) {
     constexpr double width = 1e-8; // m3/s

@@ -10,8 +10,8 @@ VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swe
     const Dual<1> expand = fluid.expansion(t), modulus = fluid.modulus(t);
     const Dual<1> vapour = fluid.vapour_pressure(t);
     const double m = fluid.secant_slope();
-    const double full = liquid * expand.v;                    // liquid at standard pressure
-    const double lift = outside - vapour.v;         // q = p + lift = p_abs - p_vapour
+    const double full = liquid * expand.v;  // liquid at standard pressure
+    const double lift = outside - vapour.v; // q = p + lift = p_abs - p_vapour
     const double gas_pv = (gas + nucleus) * kStandardPressure * T / kReferenceTemperature;
 
     // Start: a + b p = gas_pv / q with tangents at p = 0; b q^2 + (a - b lift) q = gas_pv.

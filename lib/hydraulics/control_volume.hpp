@@ -8,8 +8,9 @@
 
 namespace pedalbench {
 
-/// Stretch of walls with pressure: V(p) = linear p + sum soft p / (p + half), p gauge. Strictly growing
-/// and flattening, which keeps the pressure equation simple. `half` is the pressure at half of `soft`.
+/// Stretch of walls with pressure: V(p) = linear p + sum soft p / (p + half), p gauge. Strictly
+/// growing and flattening, which keeps the pressure equation simple. `half` is the pressure at half
+/// of `soft`.
 struct Wall {
     double linear = 0; // m3/Pa
     double soft = 0;   // m3
@@ -27,12 +28,14 @@ struct Walls {
     }
     double stretch(double p) const {
         double v = linear * p;
-        for (const Wall& w : soft) v += w.soft * p / (p + w.half);
+        for (const Wall& w : soft)
+            v += w.soft * p / (p + w.half);
         return v;
     }
     double slope(double p) const {
         double s = linear;
-        for (const Wall& w : soft) s += w.soft * w.half / ((p + w.half) * (p + w.half));
+        for (const Wall& w : soft)
+            s += w.soft * w.half / ((p + w.half) * (p + w.half));
         return s;
     }
 };
@@ -50,14 +53,15 @@ struct VolumeState {
 
 /// Solves  V_swept + V_wall(p) = L v(p, T) + V_gas(p, G, T)  for p.
 ///
-/// The gas shares the space with vapour (Dalton): V_gas = (G + g) p0 (T/T0) / (p_abs - p_vapour(T)), so
-/// that the absolute pressure never reaches the vapour pressure. `nucleus` g is the trace of gas that
-/// every surface holds; it keeps the law defined when a volume has none [reference m3].
+/// The gas shares the space with vapour (Dalton): V_gas = (G + g) p0 (T/T0) / (p_abs -
+/// p_vapour(T)), so that the absolute pressure never reaches the vapour pressure. `nucleus` g is
+/// the trace of gas that every surface holds; it keeps the law defined when a volume has none
+/// [reference m3].
 ///
-/// The left minus the right side grows with p and is concave, so Newton's method from a start left of
-/// the root climbs to it without overshooting. The start is the root with liquid and walls on their
-/// tangents at p = 0, a quadratic: fixed by the content, never by history.
-/// `outside` is the absolute pressure from which gauge pressures count [Pa].
+/// The left minus the right side grows with p and is concave, so Newton's method from a start left
+/// of the root climbs to it without overshooting. The start is the root with liquid and walls on
+/// their tangents at p = 0, a quadratic: fixed by the content, never by history. `outside` is the
+/// absolute pressure from which gauge pressures count [Pa].
 VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swept, double liquid,
                          double gas, double T, double nucleus, double outside);
 

@@ -7,9 +7,10 @@ namespace pedalbench {
 
 inline constexpr double kContactStiffness = 3e7; // N/m, metal on metal (2e7-1e8, judgement)
 
-/// Friction in overstress form. The element is a spring whose far end, the anchor, is dragged along only
-/// by what the force exceeds the limit: force k (x - anchor), anchor' = overstress / eta. It holds exactly
-/// below the limit, gives back exactly the spring's travel, and has no switch on the sign of a speed.
+/// Friction in overstress form. The element is a spring whose far end, the anchor, is dragged along
+/// only by what the force exceeds the limit: force k (x - anchor), anchor' = overstress / eta. It
+/// holds exactly below the limit, gives back exactly the spring's travel, and has no switch on the
+/// sign of a speed.
 struct Friction {
     double stiffness; // N/m before it slips
     double drag;      // eta, N s/m: force per sliding speed above the limit
@@ -25,11 +26,11 @@ struct Friction {
     }
 };
 
-/// A pad or a shoe under load: F(d) = k (d - t (1 - exp(-d / s))) with s = t / (1 - k0 / k): slope k0 at first
-/// touch, k when the take-up t is used. Smooth for d > 0 and a little below.
+/// A pad or a shoe under load: F(d) = k (d - t (1 - exp(-d / s))) with s = t / (1 - k0 / k): slope
+/// k0 at first touch, k when the take-up t is used. Smooth for d > 0 and a little below.
 struct Progressive {
-    double first; // k0, N/m
-    double final; // k, N/m
+    double first;   // k0, N/m
+    double final;   // k, N/m
     double take_up; // t, m
 
     template <class S>

@@ -4,7 +4,8 @@ namespace pedalbench {
 namespace {
 
 constexpr Field kFields[] = {
-    {"opening", Dimension::length, 0, 0, 5e-3, Mark::practice, "shut", "diameter of the way out; 0: shut"},
+    {"opening", Dimension::length, 0, 0, 5e-3, Mark::practice, "shut",
+     "diameter of the way out; 0: shut"},
     {"length", Dimension::length, 8e-3, 0.1e-3, 50e-3, Mark::judgement, "drilling of the screw",
      "length of the way out"},
     {"hose_end", Dimension::choice, 1, 0, 1, Mark::practice, "a jar with fluid",
@@ -13,7 +14,9 @@ constexpr Field kFields[] = {
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr QuantityInfo kQuantities[] = {{"flow", Dimension::flow, "fluid that leaves"}};
 
-std::vector<Refusal> complete(Values&, const Surroundings&) { return {}; }
+std::vector<Refusal> complete(Values&, const Surroundings&) {
+    return {};
+}
 
 } // namespace
 

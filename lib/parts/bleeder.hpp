@@ -7,8 +7,8 @@
 
 namespace pedalbench {
 
-/// No state. Flow through a hole of the opening's diameter; below outside it draws in what the hose end
-/// stands in. What passes is counted at the port `outside`.
+/// No state. Flow through a hole of the opening's diameter; below outside it draws in what the hose
+/// end stands in. What passes is counted at the port `outside`.
 class Bleeder {
   public:
     static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 0;
@@ -26,7 +26,8 @@ class Bleeder {
         spill(in.port[0], out.port[0], out.port[1], q, beyond_);
         return out;
     }
-    void quantities(const In<double, Bleeder>&, const Out<double, Bleeder>& out, Gates, double* q) const {
+    void quantities(const In<double, Bleeder>&, const Out<double, Bleeder>& out, Gates,
+                    double* q) const {
         q[0] = out.port[1].liquid;
     }
 

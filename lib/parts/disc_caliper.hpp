@@ -1,4 +1,5 @@
-// The floating disc caliper: one piston, a square-cut seal that takes it back, two pads, sliding pins.
+// The floating disc caliper: one piston, a square-cut seal that takes it back, two pads, sliding
+// pins.
 #pragma once
 
 #include "hydraulics/mechanics.hpp"
@@ -7,11 +8,12 @@
 
 namespace pedalbench {
 
-/// States [m]: piston travel x out of the housing; where the seal grips the piston, x_s; relaxed part y of
-/// the seal's stretch; housing travel h on its pins; anchor of the pin friction.
+/// States [m]: piston travel x out of the housing; where the seal grips the piston, x_s; relaxed
+/// part y of the seal's stretch; housing travel h on its pins; anchor of the pin friction.
 ///
 ///   seal     z = x - x_s - u(p), u = u_m (1 - exp(-p/p_u)): the seal's own shift under pressure
-///            F = k ((1 - B) z + B (z - y)), y' = (z - y)/tau, |F| limited to F_s0 + c p by slip of x_s
+///            F = k ((1 - B) z + B (z - y)), y' = (z - y)/tau, |F| limited to F_s0 + c p by slip of
+///            x_s
 ///   piston   b x' = p A - F - F_inner
 ///   housing  b h' = F_inner - F_outer - pin friction
 ///   pads     F_inner of (x - h - half clearance), F_outer of (h - half clearance), progressive
@@ -27,7 +29,8 @@ class DiscCaliper {
     double height(int) const { return height_; }
     Wall wall(int) const { return {stretch_, 0, 1e6}; }
     template <class S>
-    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>&) const {
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x,
+                                const std::array<S, kRods>&) const {
         return {dead_ + area_ * x[0]};
     }
     template <class S>

@@ -13,7 +13,8 @@ constexpr Field kFields[] = {
      "rate of the return springs at each piston"},
     {"clearance", Dimension::length, 0.5e-3, 0.02e-3, 5e-3, Mark::judgement, "a well-adjusted shoe",
      "travel of each piston before its lining touches"},
-    {"drum_radius", Dimension::length, 0.1, 0.05, 0.3, Mark::judgement, "a small car", "inner radius"},
+    {"drum_radius", Dimension::length, 0.1, 0.05, 0.3, Mark::judgement, "a small car",
+     "inner radius"},
     {"shoe_factor", Dimension::number, 2.2, 0.5, 8, Mark::judgement,
      "leading and trailing shoe at friction 0.35-0.4",
      "drum force over the force at one shoe tip, both shoes together"},
@@ -32,15 +33,16 @@ constexpr Field kFields[] = {
     {"lip_bears", Dimension::pressure, 20e3, 0, 9e4, Mark::judgement,
      "a bare lip; 60 kPa or more with cup expanders",
      "how far below outside the cylinder may fall before air passes the cups"},
-    {"breath", Dimension::length, 0.3e-3, 0.02e-3, 2e-3, Mark::judgement, "a lip lifted on one side",
-     "diameter of one hole as large as the way past both cups"},
+    {"breath", Dimension::length, 0.3e-3, 0.02e-3, 2e-3, Mark::judgement,
+     "a lip lifted on one side", "diameter of one hole as large as the way past both cups"},
     {"dead_volume", Dimension::volume, 2e-6, 0.2e-6, 5e-5, Mark::judgement, "a small cylinder",
      "fluid in the cylinder with the shoes at rest"},
     {"stretch", Dimension::compliance, 3e-15, 0, 1e-12, Mark::judgement, "a stiff casting",
      "stretch of the cylinder's wall"},
     {"damping", Dimension::damping, 500, 50, 5e4, Mark::judgement, "cups and pivots",
      "resistance of each piston with its shoe to speed"},
-    {"height", Dimension::length, 0.4, 0, 2, Mark::judgement, "above the hub", "height above the road"},
+    {"height", Dimension::length, 0.4, 0, 2, Mark::judgement, "above the hub",
+     "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 5e-6},
@@ -48,7 +50,8 @@ constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 5e-6
 constexpr GuardInfo kGuardTable[] = {
     {"cups slip out", Dimension::force, 0.02, "", "", ""},
     {"cups slip back", Dimension::force, 0.02, "", "", ""},
-    {"shoes touch", Dimension::length, 1e-8, "shoes touch the drum", "shoes leave the drum", "pressure"},
+    {"shoes touch", Dimension::length, 1e-8, "shoes touch the drum", "shoes leave the drum",
+     "pressure"},
     {"shoe stop", Dimension::length, 1e-8, "shoes are home", "shoes leave their stops", "pressure"},
     {"air passes the cups", Dimension::pressure, 30, "air passes the cups", "", "pressure"},
 };
@@ -67,17 +70,20 @@ double return_spring(const Values& v) {
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     if (return_spring(v) <= v["cup_friction"])
-        refused.push_back({"push_out", "leaves return springs weaker than the cup friction; the shoes "
-                                       "would not come home: raise it or lower cup_friction"});
+        refused.push_back({"push_out",
+                           "leaves return springs weaker than the cup friction; the shoes "
+                           "would not come home: raise it or lower cup_friction"});
     if (v["lining_first"] > v["lining_final"])
-        refused.push_back({"lining_first", "stiffer than lining_final; linings stiffen under load: lower it"});
+        refused.push_back(
+            {"lining_first", "stiffer than lining_final; linings stiffen under load: lower it"});
     return refused;
 }
 
 } // namespace
 
 const PartKind DrumBrake::kind = {.name = "drum_brake",
-                                  .summary = "drum brake: wheel cylinder, two shoes, return springs",
+                                  .summary =
+                                      "drum brake: wheel cylinder, two shoes, return springs",
                                   .fields = kFields,
                                   .ports = kPortTable,
                                   .states = kStateTable,
@@ -87,12 +93,15 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
                                   .complete = complete};
 
 DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
-    : air_(around.air()), area_(0.25 * M_PI * v["cylinder"] * v["cylinder"]), radius_(v["drum_radius"]),
-      shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"]), spring_(return_spring(v)),
-      rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
+    : air_(around.air()), area_(0.25 * M_PI * v["cylinder"] * v["cylinder"]),
+      radius_(v["drum_radius"]), shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"]),
+      spring_(return_spring(v)), rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
       cup_friction_rise_(v["cup_friction_rise"] * area_), lip_(v["lip_bears"]),
       breath_radius_(0.5 * v["breath"]), dead_(v["dead_volume"]), stretch_(v["stretch"]),
-      height_(v["height"]), damping_(v["damping"]), cup_{v["cup_stiffness"], v["damping"]},
-      lining_{v["lining_first"], v["lining_final"], v["lining_take_up"]} {}
+      height_(v["height"]),
+      damping_(v["damping"]), cup_{v["cup_stiffness"], v["damping"]}, lining_{v["lining_first"],
+                                                                              v["lining_final"],
+                                                                              v["lining_take_up"]} {
+}
 
 } // namespace pedalbench

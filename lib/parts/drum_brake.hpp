@@ -9,12 +9,13 @@
 
 namespace pedalbench {
 
-/// States [m]: travel x of each of the two pistons with its shoe tip, 0 on the shoe's stop; anchor of the cup
-/// friction. Both shoes move alike.
+/// States [m]: travel x of each of the two pistons with its shoe tip, 0 on the shoe's stop; anchor
+/// of the cup friction. Both shoes move alike.
 ///
 ///   b x' = p A - (F0 + k x) - cup friction - lining(x - clearance) + stop(-x)
 ///
-/// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air passes in.
+/// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air
+/// passes in.
 class DrumBrake {
   public:
     static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 5;
@@ -25,7 +26,8 @@ class DrumBrake {
     double height(int port) const { return port == 0 ? height_ : kUnset; }
     Wall wall(int port) const { return {port == 0 ? stretch_ : 0.0, 0, 1e6}; }
     template <class S>
-    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>&) const {
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x,
+                                const std::array<S, kRods>&) const {
         return {dead_ + 2 * area_ * x[0], S(0.0)};
     }
     template <class S>
@@ -38,7 +40,8 @@ class DrumBrake {
         out.dx[0] = (p * area_ - spring_ - rate_ * x - cup - lining + stop) * (1 / damping_);
         out.dx[1] = cup_.slip(gates, kSlip, cup, cup_friction_ + cup_friction_rise_ * p);
         const Stream<S> air{kAirDensity, S(kAirViscosity)};
-        const S breath = orifice_flow(gates.ramp(kBreathe, -p - lip_), S(breath_radius_), 1e-3, air);
+        const S breath =
+            orifice_flow(gates.ramp(kBreathe, -p - lip_), S(breath_radius_), 1e-3, air);
         spill(in.port[0], out.port[0], out.port[1], -breath, air_);
         return out;
     }
@@ -55,7 +58,8 @@ class DrumBrake {
     World air_;
     static constexpr double kAirDensity = 1.2, kAirViscosity = 1.5e-5; // kg/m3, m2/s at 20 C
     enum { kSlip, kSlipBack, kTouch, kStop, kBreathe };
-    double area_, radius_, shoe_factor_, clearance_, spring_, rate_, cup_friction_, cup_friction_rise_;
+    double area_, radius_, shoe_factor_, clearance_, spring_, rate_, cup_friction_,
+        cup_friction_rise_;
     double lip_, breath_radius_, dead_, stretch_, height_, damping_;
     Friction cup_;
     Progressive lining_;

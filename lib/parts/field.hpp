@@ -1,4 +1,5 @@
-// The field table: what a user may set on a part, in one place for reader, listings, paths and tests.
+// The field table: what a user may set on a part, in one place for reader, listings, paths and
+// tests.
 #pragma once
 
 #include <limits>
@@ -9,7 +10,8 @@
 
 namespace pedalbench {
 
-/// What kind of quantity a field or a channel is. Inside everything is SI; units appear at the edges.
+/// What kind of quantity a field or a channel is. Inside everything is SI; units appear at the
+/// edges.
 enum class Dimension {
     number,      // dimensionless
     length,      // m
@@ -32,7 +34,8 @@ enum class Dimension {
     choice,      // index into Field::choices
 };
 
-/// Where a default comes from: published source, common practice, judgement; `given` has no default.
+/// Where a default comes from: published source, common practice, judgement; `given` has no
+/// default.
 enum class Mark { published, practice, judgement, given };
 
 inline constexpr double kUnset = std::numeric_limits<double>::quiet_NaN();
@@ -56,7 +59,8 @@ struct Refusal {
     std::string reason;
 };
 
-/// The values of one part's fields, in table order. Looked up by name when a part is made, never later.
+/// The values of one part's fields, in table order. Looked up by name when a part is made, never
+/// later.
 class Values {
   public:
     Values() = default;

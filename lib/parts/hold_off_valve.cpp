@@ -8,7 +8,7 @@ constexpr std::string_view kFour = "from the areas and springs";
 
 constexpr Field kFields[] = {
     {"shut", Dimension::pressure, kUnset, 20e3, 0.6e6, Mark::published,
-     "seal closes at 4-30 psi, Oldsmobile 1982 manual",
+     "seal closes at 4-30 psi, a car manual of 1982",
      "inlet pressure at which the check sits, on application; or give rod_spring"},
     {"open", Dimension::pressure, kUnset, 0.1e6, 4e6, Mark::published,
      "front pressure released at 75-125 psi, repair and study guides",
@@ -43,7 +43,8 @@ constexpr Field kFields[] = {
     {"crack", Dimension::pressure, 3e3, 0, 1e5, Mark::judgement, "a soft lip",
      "outlet above inlet at which fluid returns past the check"},
     {"rod", Dimension::choice, 0, 0, 2, Mark::practice, "free in service",
-     "free; held in by hand or the proper tool for bleeding; wedged with something rigid (never do that: "
+     "free; held in by hand or the proper tool for bleeding; wedged with something rigid (never do "
+     "that: "
      "the diaphragm bursts)",
      "free|held|wedged"},
     {"holding_force", Dimension::force, 60, 5, 300, Mark::judgement, "a hand or a sprung tool",
@@ -52,11 +53,12 @@ constexpr Field kFields[] = {
      "inlet pressure at which an unsupported diaphragm bursts"},
     {"burst_hole", Dimension::length, 2.5e-3, 0.2e-3, 6e-3, Mark::judgement, "a torn diaphragm",
      "hole that a burst diaphragm leaves"},
-    {"damping", Dimension::damping, 100, 10, 1e4, Mark::judgement, "", "resistance of the rod to speed"},
-    {"height", Dimension::length, 0.6, 0, 3, Mark::judgement, "below the cylinder", "height above the road"},
+    {"damping", Dimension::damping, 100, 10, 1e4, Mark::judgement, "",
+     "resistance of the rod to speed"},
+    {"height", Dimension::length, 0.6, 0, 3, Mark::judgement, "below the cylinder",
+     "height above the road"},
 };
-constexpr PortInfo kPortTable[] = {
-    {"inlet"}, {"outlet"}, {"outside", PortKind::outside}};
+constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-6},
                                      {"rod seal anchor", Dimension::length, 2e-6}};
 constexpr std::string_view kBoth = "inlet.pressure,outlet.pressure";
@@ -77,7 +79,9 @@ constexpr QuantityInfo kQuantities[] = {
     {"flow", Dimension::flow, "flow to the front brakes"},
 };
 
-double circle(double d) { return 0.25 * M_PI * d * d; }
+double circle(double d) {
+    return 0.25 * M_PI * d * d;
+}
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
@@ -98,8 +102,9 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
     const bool areas = later || (v.given("outlet_area") && v.given("plate_spring"));
     if (!later && (pressures == areas || v.given("open") != v.given("full") ||
                    v.given("outlet_area") != v.given("plate_spring"))) {
-        refused.push_back({"open", "give either open and full, or outlet_area and plate_spring; the "
-                                   "others follow"});
+        refused.push_back({"open",
+                           "give either open and full, or outlet_area and plate_spring; the "
+                           "others follow"});
         return refused;
     }
     if (pressures) {
@@ -112,23 +117,28 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
         v.derive("plate_spring", v["full"] * (a1 - v["outlet_area"]));
     } else {
         if (v["outlet_area"] >= a1) {
-            refused.push_back({"outlet_area", "not smaller than the inlet area of plate_diameter; the "
-                                              "valve would never blend to full"});
+            refused.push_back({"outlet_area",
+                               "not smaller than the inlet area of plate_diameter; the "
+                               "valve would never blend to full"});
             return refused;
         }
         v.derive("open", (v["plate_spring"] + v["outlet_area"] * v["shut"]) / a1);
         v.derive("full", v["plate_spring"] / (a1 - v["outlet_area"]));
         if (v["open"] <= v["shut"])
-            refused.push_back({"plate_spring", "opens the plate before the check has shut, so that the "
-                                               "valve holds nothing off: raise it"});
+            refused.push_back({"plate_spring",
+                               "opens the plate before the check has shut, so that the "
+                               "valve holds nothing off: raise it"});
     }
     if (v["rod_spring"] <= v["rod_friction"])
-        refused.push_back({v.given("rod_spring") ? "rod_spring" : "shut",
-                           "leaves a rod spring no stronger than rod_friction; the rod would never come "
-                           "home: raise it or lower rod_friction, rod_rate or shut_travel"});
-    else if (v["crack"] >= (v["rod_spring"] + v["rod_rate"] * v["shut_travel"] - v["rod_friction"]) / rod)
-        refused.push_back({"crack", "not below the pressure at which the rod re-opens the check, so that "
-                                    "release would not be complete: lower it"});
+        refused.push_back(
+            {v.given("rod_spring") ? "rod_spring" : "shut",
+             "leaves a rod spring no stronger than rod_friction; the rod would never come "
+             "home: raise it or lower rod_friction, rod_rate or shut_travel"});
+    else if (v["crack"] >=
+             (v["rod_spring"] + v["rod_rate"] * v["shut_travel"] - v["rod_friction"]) / rod)
+        refused.push_back({"crack",
+                           "not below the pressure at which the rod re-opens the check, so that "
+                           "release would not be complete: lower it"});
     if (v["out_travel"] <= v["shut_travel"])
         refused.push_back({"out_travel", "not beyond shut_travel; the check could not sit"});
     return refused;
@@ -149,15 +159,16 @@ const PartKind HoldOffValve::kind = {
     .complete = complete};
 
 HoldOffValve::HoldOffValve(const Values& v, const Surroundings& around)
-    : air_(around.air()), fluid_(around.fluid), rod_(static_cast<int>(v["rod"])), area1_(circle(v["plate_diameter"])),
-      area2_(v["outlet_area"]), plate_spring_(v["plate_spring"]), plate_rate_(v["plate_rate"]),
+    : air_(around.air()), fluid_(around.fluid), rod_(static_cast<int>(v["rod"])),
+      area1_(circle(v["plate_diameter"])), area2_(v["outlet_area"]),
+      plate_spring_(v["plate_spring"]), plate_rate_(v["plate_rate"]),
       plate_full_(M_PI * v["plate_diameter"] * v["plate_lift"]),
       plate_spread_(v["plate_rate"] * v["plate_lift"]), rod_area_(circle(v["rod_diameter"])),
       rod_spring_(v["rod_spring"]), rod_rate_(v["rod_rate"]), shut_travel_(v["shut_travel"]),
       out_travel_(v["out_travel"]), friction_(v["rod_friction"]), damping_(v["damping"]),
       hand_(v["holding_force"]), check_seat_(v["check_seat"]), crack_(v["crack"]),
       return_area_(circle(v["check_seat"])), return_spread_(10e3), burst_pressure_(v["burst"]),
-      burst_hole_(0.5 * v["burst_hole"]), dead_(1.5e-6), height_(v["height"]),
-      seal_{2e5, v["damping"]} {}
+      burst_hole_(0.5 * v["burst_hole"]), dead_(1.5e-6),
+      height_(v["height"]), seal_{2e5, v["damping"]} {}
 
 } // namespace pedalbench

@@ -10,13 +10,13 @@ namespace pedalbench {
 
 /// States: rod position x, 0 home and positive outward; anchor of its friction [m].
 ///
-/// Rod: the diaphragm feels the inlet, b x' = p_in A_rod - (F0 + k x) - friction - stops - hand. Within its
-/// first travel the rod holds the check open; beyond `shut travel` the check sits. On the way home it
-/// pushes the check off its seat again, so that release is complete.
-/// Plate: lifts in proportion to A1 p_in - F - A2 p_out, where A1 - A2 is vented to atmosphere: opens at
-/// (F + A2 p_out)/A1, slope A1/A2, equal pressures from F/(A1 - A2) on.
-/// Check: fluid returns freely past it when the outlet stands above the inlet.
-/// An outer stop carries the diaphragm. Wedged, the rod cannot reach it and the bare diaphragm bursts.
+/// Rod: the diaphragm feels the inlet, b x' = p_in A_rod - (F0 + k x) - friction - stops - hand.
+/// Within its first travel the rod holds the check open; beyond `shut travel` the check sits. On
+/// the way home it pushes the check off its seat again, so that release is complete. Plate: lifts
+/// in proportion to A1 p_in - F - A2 p_out, where A1 - A2 is vented to atmosphere: opens at (F + A2
+/// p_out)/A1, slope A1/A2, equal pressures from F/(A1 - A2) on. Check: fluid returns freely past it
+/// when the outlet stands above the inlet. An outer stop carries the diaphragm. Wedged, the rod
+/// cannot reach it and the bare diaphragm bursts.
 class HoldOffValve {
   public:
     static constexpr int kStates = 2, kRods = 0, kPorts = 3, kGuards = 8;
@@ -26,7 +26,8 @@ class HoldOffValve {
 
     double height(int port) const { return port < 2 ? height_ : kUnset; }
     template <class S>
-    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>&) const {
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x,
+                                const std::array<S, kRods>&) const {
         return {dead_ + rod_area_ * x[0], S(dead_), S(0.0)};
     }
     template <class S>
@@ -55,15 +56,17 @@ class HoldOffValve {
         carry(a, b, out.port[0], out.port[1], q);
         const bool burst = gates.latched(kBurst);
         gates.latch(kBurst, burst || rod_ != kWedged ? (burst ? 1.0 : -1.0) * burst_pressure_
-                                                      : value_of(a.p) - burst_pressure_);
+                                                     : value_of(a.p) - burst_pressure_);
         if (burst)
-            spill(a, out.port[0], out.port[2], orifice_flow(a.p, S(burst_hole_), 1e-3, stream), air_);
+            spill(a, out.port[0], out.port[2], orifice_flow(a.p, S(burst_hole_), 1e-3, stream),
+                  air_);
         return out;
     }
     void quantities(const In<double, HoldOffValve>& in, const Out<double, HoldOffValve>& out, Gates,
                     double* q) const {
         q[0] = in.x[0];
-        q[1] = std::max(0.0, area1_ * in.port[0].p - plate_spring_ - area2_ * in.port[1].p) / plate_rate_;
+        q[1] = std::max(0.0, area1_ * in.port[0].p - plate_spring_ - area2_ * in.port[1].p) /
+               plate_rate_;
         q[2] = in.port[0].p - in.port[1].p;
         q[3] = out.port[1].liquid;
     }
@@ -76,7 +79,8 @@ class HoldOffValve {
     int rod_;
     double area1_, area2_, plate_spring_, plate_rate_, plate_full_, plate_spread_;
     double rod_area_, rod_spring_, rod_rate_, shut_travel_, out_travel_, friction_, damping_, hand_;
-    double check_seat_, crack_, return_area_, return_spread_, burst_pressure_, burst_hole_, dead_, height_;
+    double check_seat_, crack_, return_area_, return_spread_, burst_pressure_, burst_hole_, dead_,
+        height_;
     Friction seal_;
 };
 

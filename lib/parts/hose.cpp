@@ -51,8 +51,8 @@ Hose::Hose(const Values& v, const Surroundings& around)
       bore_back_(v["bore_back"]), half_(3e6), narrow_(bore_out_ < bore_ || bore_back_ < bore_) {
     const double section = 0.25 * M_PI * bore_ * bore_;
     volume_ = section * length_;
-    // Per metre 0.09 cm3/MPa and 0.5 cm3 that yields early: 0.97 / 1.31 / 2.2 cm3 at 6.9 / 10.3 / 20 MPa,
-    // against ceilings of 2.17 / 2.59 / 3.97.
+    // Per metre 0.09 cm3/MPa and 0.5 cm3 that yields early: 0.97 / 1.31 / 2.2 cm3 at 6.9 / 10.3 /
+    // 20 MPa, against ceilings of 2.17 / 2.59 / 3.97.
     linear_ = v["swelling"] * 0.09e-12 * length_;
     soft_ = v["swelling"] * 0.5e-6 * length_;
     inertance_ = v["inertia"] * around.fluid.density() * length_ / section;

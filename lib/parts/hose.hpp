@@ -1,4 +1,5 @@
-// A flexible hose: a pipe that swells, perhaps swollen shut inside or with a flap that passes one way.
+// A flexible hose: a pipe that swells, perhaps swollen shut inside or with a flap that passes one
+// way.
 #pragma once
 
 #include "hydraulics/carry.hpp"

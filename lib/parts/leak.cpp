@@ -6,13 +6,15 @@ namespace {
 constexpr Field kFields[] = {
     {"hole", Dimension::length, 0, 0, 5e-3, Mark::practice, "sound parts do not leak",
      "diameter of the hole; 0: none"},
-    {"wall", Dimension::length, 0.7e-3, 0.02e-3, 20e-3, Mark::practice, "wall of a 4.76 x 0.71 mm tube",
-     "thickness of the wall"},
+    {"wall", Dimension::length, 0.7e-3, 0.02e-3, 20e-3, Mark::practice,
+     "wall of a 4.76 x 0.71 mm tube", "thickness of the wall"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr QuantityInfo kQuantities[] = {{"flow", Dimension::flow, "fluid that is lost"}};
 
-std::vector<Refusal> complete(Values&, const Surroundings&) { return {}; }
+std::vector<Refusal> complete(Values&, const Surroundings&) {
+    return {};
+}
 
 } // namespace
 

@@ -12,10 +12,12 @@ constexpr Field kFields[] = {
     {"wall_thickness", Dimension::length, 0.71e-3, 0.2e-3, 3e-3, Mark::practice,
      "4.76 x 0.71 mm (3/16 in) steel tube", "thickness of the wall"},
     {"inertia", Dimension::number, 1, 1e-3, 1, Mark::practice, "the fluid column has its mass",
-     "share of the fluid's mass that counts; 0.001 leaves inertia out, and with it the dip of a fast "
+     "share of the fluid's mass that counts; 0.001 leaves inertia out, and with it the dip of a "
+     "fast "
      "release"},
     {"segments", Dimension::number, 1, 1, 256, Mark::judgement, "one is enough for pedal work",
-     "number of equal pieces that the pipe is cut into; more show the pulse of a suddenly shut valve"},
+     "number of equal pieces that the pipe is cut into; more show the pulse of a suddenly shut "
+     "valve"},
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}};
 constexpr StateInfo kStateTable[] = {{"flow", Dimension::flow, 2e-7}};
@@ -47,7 +49,8 @@ Line::Line(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), length_(v["length"] / v["segments"]),
       bore_(v["outer_diameter"] - 2 * v["wall_thickness"]) {
     const double section = 0.25 * M_PI * bore_ * bore_;
-    const double inner = 0.25 * bore_ * bore_, outer = 0.25 * v["outer_diameter"] * v["outer_diameter"];
+    const double inner = 0.25 * bore_ * bore_,
+                 outer = 0.25 * v["outer_diameter"] * v["outer_diameter"];
     volume_ = section * length_;
     stretch_ = volume_ * (2 / kYoung) * ((outer + inner) / (outer - inner) + kPoisson);
     inertance_ = v["inertia"] * around.fluid.density() * length_ / section;

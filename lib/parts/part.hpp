@@ -33,8 +33,9 @@ struct StateInfo {
     double tolerance; // local error that nobody would notice, in the state's own SI unit
 };
 
-/// A guard is a quantity whose sign switches a law. Rates are continuous where it passes zero, only a
-/// latch may jump. The dead band is in the guard's own unit: the mode flips when the guard is past it.
+/// A guard is a quantity whose sign switches a law. Rates are continuous where it passes zero, only
+/// a latch may jump. The dead band is in the guard's own unit: the mode flips when the guard is
+/// past it.
 struct GuardInfo {
     std::string_view name;
     Dimension dimension;
@@ -51,8 +52,9 @@ struct QuantityInfo {
     std::string_view help;
 };
 
-/// Local variables as a law sees them. Per port: gauge pressure p, liquid and gas in one m3 of what the
-/// port's volume holds (reference m3 per m3), temperature T; head = density * g * height, constant.
+/// Local variables as a law sees them. Per port: gauge pressure p, liquid and gas in one m3 of what
+/// the port's volume holds (reference m3 per m3), temperature T; head = density * g * height,
+/// constant.
 template <class S>
 struct PortIn {
     S p, liquid, gas, T;
@@ -73,13 +75,13 @@ struct In {
 };
 template <class S, class Law>
 struct Out {
-    std::array<S, Law::kStates> dx{};   // rates of the part's own states
-    std::array<S, Law::kRods> force{};  // force on each rod, positive on application [N]
+    std::array<S, Law::kStates> dx{};  // rates of the part's own states
+    std::array<S, Law::kRods> force{}; // force on each rod, positive on application [N]
     std::array<PortOut<S>, Law::kPorts> port{};
 };
 
-/// Piecewise laws go through here, so that every switch is a guard without further code. In a located
-/// run the mode decides, with a dead band; otherwise the sign does.
+/// Piecewise laws go through here, so that every switch is a guard without further code. In a
+/// located run the mode decides, with a dead band; otherwise the sign does.
 class Gates {
   public:
     /// Mode of a guard that for a while follows its sign without location.
@@ -88,8 +90,9 @@ class Gates {
     Gates(const char* mode, double* value, bool located)
         : mode_(mode), value_(value), located_(located) {}
 
-    /// max(g, 0) with guard k. Also while the mode is on, nothing below zero: a law that went on smoothly
-    /// to the far edge of its dead band could come to rest there, pumping backward against a real flow.
+    /// max(g, 0) with guard k. Also while the mode is on, nothing below zero: a law that went on
+    /// smoothly to the far edge of its dead band could come to rest there, pumping backward against
+    /// a real flow.
     template <class S>
     S ramp(int k, const S& g) {
         return above(k, g) && value_of(g) > 0 ? g : S(0.0);
@@ -158,7 +161,8 @@ class Part {
                             double* quantity) const = 0;
 };
 
-/// Everything that is known about a kind of part before one is made. The registry is a list of these.
+/// Everything that is known about a kind of part before one is made. The registry is a list of
+/// these.
 struct PartKind {
     std::string_view name;
     std::string_view summary;
@@ -195,7 +199,8 @@ class PartOf final : public Part {
 
     const PartKind& kind() const override { return Law::kind; }
     void start(double* x) const override {
-        for (int i = 0; i < Law::kStates; ++i) x[i] = 0;
+        for (int i = 0; i < Law::kStates; ++i)
+            x[i] = 0;
         if constexpr (requires { law_.start(x); }) law_.start(x);
     }
     Wall wall(int port) const override {
@@ -221,19 +226,22 @@ class PartOf final : public Part {
             using D = Dual<n>;
             std::array<D, Law::kStates> x;
             std::array<D, Law::kRods> rod;
-            for (int i = 0; i < Law::kStates; ++i) x[i] = D::seed(x_and_rods[i], i);
+            for (int i = 0; i < Law::kStates; ++i)
+                x[i] = D::seed(x_and_rods[i], i);
             for (int i = 0; i < Law::kRods; ++i)
                 rod[i] = D::seed(x_and_rods[Law::kStates + i], Law::kStates + i);
             const std::array<D, Law::kPorts> v = law_.template swept<D>(x, rod);
             for (int j = 0; j < Law::kPorts; ++j) {
                 volume[j] = v[j].v;
-                for (int i = 0; i < n; ++i) slope[j * n + i] = v[j].d[i];
+                for (int i = 0; i < n; ++i)
+                    slope[j * n + i] = v[j].d[i];
             }
         } else {
             const std::array<double, Law::kPorts> v = law_.volume();
             for (int j = 0; j < Law::kPorts; ++j) {
                 volume[j] = v[j];
-                for (int i = 0; i < n; ++i) slope[j * n + i] = 0;
+                for (int i = 0; i < n; ++i)
+                    slope[j * n + i] = 0;
             }
         }
     }
@@ -248,7 +256,8 @@ class PartOf final : public Part {
         const auto in = view<D>(local, head, [](double v, int i) { return D::seed(v, i); });
         write(law_.rates(in, gates), [out, slope](const D& v, int row) {
             out[row] = v.v;
-            for (int i = 0; i < kLocals; ++i) slope[row * kLocals + i] = v.d[i];
+            for (int i = 0; i < kLocals; ++i)
+                slope[row * kLocals + i] = v.d[i];
         });
     }
     void quantities(const double* local, const double* head, Gates gates,
@@ -265,12 +274,15 @@ class PartOf final : public Part {
     static In<S, Law> view(const double* local, const double* head, Make make) {
         In<S, Law> in;
         int i = 0;
-        for (auto& x : in.x) x = make(local[i], i), ++i;
-        for (auto& r : in.rod) r = make(local[i], i), ++i;
+        for (auto& x : in.x)
+            x = make(local[i], i), ++i;
+        for (auto& r : in.rod)
+            r = make(local[i], i), ++i;
         in.drive = make(local[i], i), ++i;
         for (int j = 0; j < Law::kPorts; ++j) {
             auto& port = in.port[j];
-            for (S* s : {&port.p, &port.liquid, &port.gas, &port.T}) *s = make(local[i], i), ++i;
+            for (S* s : {&port.p, &port.liquid, &port.gas, &port.T})
+                *s = make(local[i], i), ++i;
             port.head = head[j];
         }
         return in;
@@ -278,10 +290,13 @@ class PartOf final : public Part {
     template <class S, class Put>
     static void write(const Out<S, Law>& out, Put put) {
         int row = 0;
-        for (const S& v : out.dx) put(v, row++);
-        for (const S& v : out.force) put(v, row++);
+        for (const S& v : out.dx)
+            put(v, row++);
+        for (const S& v : out.force)
+            put(v, row++);
         for (const auto& port : out.port)
-            for (const S* v : {&port.liquid, &port.gas, &port.heat}) put(*v, row++);
+            for (const S* v : {&port.liquid, &port.gas, &port.heat})
+                put(*v, row++);
     }
 
     Law law_;

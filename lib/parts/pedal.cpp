@@ -16,11 +16,12 @@ constexpr Field kFields[] = {
     {"return_rate", Dimension::stiffness, 0, 0, 2000, Mark::judgement,
      "a long soft spring changes little", "rate of the return spring, at the pad"},
     {"held_off", Dimension::length, 0, 0, 60e-3, Mark::practice, "a free pedal rests on its stop",
-     "travel at the pad at which something, such as a stop-lamp switch set too far, stops its return"},
+     "travel at the pad at which something, such as a stop-lamp switch set too far, stops its "
+     "return"},
     {"floor", Dimension::length, 150e-3, 30e-3, 300e-3, Mark::judgement, "room under the pad",
      "travel at the pad at which it meets the floor"},
-    {"damping", Dimension::damping, 100, 10, 5000, Mark::judgement, "pivot friction, nobody measures it",
-     "resistance of the arm to speed, at the push rod"},
+    {"damping", Dimension::damping, 100, 10, 5000, Mark::judgement,
+     "pivot friction, nobody measures it", "resistance of the arm to speed, at the push rod"},
     {"driven_by", Dimension::choice, 0, 0, 1, Mark::practice, "set by the scenario's foot input",
      "what the foot imposes", "force|travel"},
 };
@@ -38,7 +39,9 @@ constexpr QuantityInfo kQuantities[] = {
     {"rod_force", Dimension::force, "force of the push rod on the piston"},
 };
 
-std::vector<Refusal> complete(Values&, const Surroundings&) { return {}; }
+std::vector<Refusal> complete(Values&, const Surroundings&) {
+    return {};
+}
 
 } // namespace
 

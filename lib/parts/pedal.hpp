@@ -11,8 +11,8 @@ namespace pedalbench {
 ///   b x' = R (F_foot - F_r - k_r R x) + stop - floor - contact with the rod after the free play
 ///   travel at the pad = R x + flex F_foot
 ///
-/// Driven by force F_foot is the input; driven by travel s it is max(0, s - R x) / flex: a foot pushes
-/// only. The return spring pulls the pedal, not the piston.
+/// Driven by force F_foot is the input; driven by travel s it is max(0, s - R x) / flex: a foot
+/// pushes only. The return spring pulls the pedal, not the piston.
 class Pedal {
   public:
     static constexpr int kStates = 1, kRods = 1, kPorts = 0, kGuards = 4;
@@ -29,8 +29,9 @@ class Pedal {
         const S& x = in.x[0];
         const S contact = kContactStiffness * gates.ramp(kTouch, x - in.rod[0] - play_);
         const S foot = foot_force(in, gates);
-        const S net = ratio_ * (foot - return_force_ - return_rate_ * ratio_ * x) - contact +
-                      kContactStiffness * (gates.ramp(kStop, stop_ - x) - gates.ramp(kFloor, x - floor_));
+        const S net =
+            ratio_ * (foot - return_force_ - return_rate_ * ratio_ * x) - contact +
+            kContactStiffness * (gates.ramp(kStop, stop_ - x) - gates.ramp(kFloor, x - floor_));
         Out<S, Pedal> out;
         out.dx[0] = net * (1 / damping_);
         out.force[0] = contact;

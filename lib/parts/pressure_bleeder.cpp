@@ -12,12 +12,15 @@ constexpr PortInfo kPortTable[] = {{"primary_reservoir", PortKind::reservoir},
                                    {"secondary_reservoir", PortKind::reservoir}};
 constexpr QuantityInfo kQuantities[] = {{"pressure", Dimension::pressure, "pressure of the tank"}};
 
-std::vector<Refusal> complete(Values&, const Surroundings&) { return {}; }
+std::vector<Refusal> complete(Values&, const Surroundings&) {
+    return {};
+}
 
 } // namespace
 
 const PartKind PressureBleeder::kind = {.name = "pressure_bleeder",
-                                        .summary = "tank under pressure, connected to the reservoirs",
+                                        .summary =
+                                            "tank under pressure, connected to the reservoirs",
                                         .fields = kFields,
                                         .ports = kPortTable,
                                         .states = {},

@@ -5,8 +5,8 @@
 
 namespace pedalbench {
 
-/// No state, no flow of its own: the open reservoirs feel the tank's pressure instead of the air's. The tank's
-/// fluid counts as the reservoirs'.
+/// No state, no flow of its own: the open reservoirs feel the tank's pressure instead of the air's.
+/// The tank's fluid counts as the reservoirs'.
 class PressureBleeder {
   public:
     static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 0;

@@ -41,12 +41,15 @@ constexpr GuardInfo kGuardTable[] = {
      true},
 };
 constexpr QuantityInfo kQuantities[] = {
-    {"position", Dimension::length, "position of the piston, positive when the first circuit is higher"},
+    {"position", Dimension::length,
+     "position of the piston, positive when the first circuit is higher"},
     {"difference", Dimension::pressure, "pressure of the first circuit less that of the second"},
     {"contact", Dimension::number, "1 while the contact is closed and the lamp is lit"},
 };
 
-double piston_area(const Values& v) { return 0.25 * M_PI * v["bore"] * v["bore"]; }
+double piston_area(const Values& v) {
+    return 0.25 * M_PI * v["bore"] * v["bore"];
+}
 /// The springs' preload such that the contact closes at the trip difference, friction included.
 double preload(const Values& v) {
     return v["trip"] * piston_area(v) - v["rate"] * v["contact_travel"] - v["seal_friction"];
@@ -58,9 +61,10 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
         refused.push_back({"contact_travel", "the piston meets its end before the contact closes: "
                                              "lower it or raise end_travel"});
     if (!v.flag("centring") && preload(v) < 0.25e6 * piston_area(v))
-        refused.push_back({"trip", "leaves the centring springs less than 0.25 MPa of preload, which "
-                                   "residual pressure in one circuit could overcome: raise trip or "
-                                   "lower rate, contact_travel or seal_friction"});
+        refused.push_back({"trip",
+                           "leaves the centring springs less than 0.25 MPa of preload, which "
+                           "residual pressure in one circuit could overcome: raise trip or "
+                           "lower rate, contact_travel or seal_friction"});
     return refused;
 }
 
@@ -78,9 +82,10 @@ const PartKind PressureSwitch::kind = {
     .complete = complete};
 
 PressureSwitch::PressureSwitch(const Values& v, const Surroundings&)
-    : detented_(v.flag("centring")), area_(piston_area(v)), trip_(v["trip"]), recentre_(v["recentre"]),
-      contact_(v["contact_travel"]), end_(v["end_travel"]), preload_(preload(v)), rate_(v["rate"]),
-      friction_(v["seal_friction"]), damping_(v["damping"]), dead_(2 * area_ * v["end_travel"]),
-      centring_(preload_ / 10e-6), detent_(3e5), seal_{2e5, v["damping"]} {}
+    : detented_(v.flag("centring")), area_(piston_area(v)), trip_(v["trip"]),
+      recentre_(v["recentre"]), contact_(v["contact_travel"]), end_(v["end_travel"]),
+      preload_(preload(v)), rate_(v["rate"]), friction_(v["seal_friction"]), damping_(v["damping"]),
+      dead_(2 * area_ * v["end_travel"]), centring_(preload_ / 10e-6),
+      detent_(3e5), seal_{2e5, v["damping"]} {}
 
 } // namespace pedalbench

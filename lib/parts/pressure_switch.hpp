@@ -6,12 +6,12 @@
 
 namespace pedalbench {
 
-/// States: position x of the two-headed piston, anchor of its seal friction [m]. x > 0: the first circuit
-/// stands higher. What it sweeps belongs to the circuits.
+/// States: position x of the two-headed piston, anchor of its seal friction [m]. x > 0: the first
+/// circuit stands higher. What it sweeps belongs to the circuits.
 ///
 /// Self-centring: preloaded springs hold it in the middle, -(F0 + k |x|) outside a play of 10 um.
-/// Detented: a ball holds it; when the difference passes `trip` it goes over and stays over until both
-/// circuits stand above `recentre` (stepped heads).
+/// Detented: a ball holds it; when the difference passes `trip` it goes over and stays over until
+/// both circuits stand above `recentre` (stepped heads).
 class PressureSwitch {
   public:
     static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 9;
@@ -20,7 +20,8 @@ class PressureSwitch {
     PressureSwitch(const Values& v, const Surroundings& around);
 
     template <class S>
-    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>&) const {
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x,
+                                const std::array<S, kRods>&) const {
         return {dead_ + area_ * x[0], dead_ - area_ * x[0]};
     }
     template <class S>
@@ -50,8 +51,8 @@ class PressureSwitch {
         out.dx[1] = seal_.slip(gates, kSlip, friction, S(friction_));
         return out;
     }
-    void quantities(const In<double, PressureSwitch>& in, const Out<double, PressureSwitch>&, Gates gates,
-                    double* q) const {
+    void quantities(const In<double, PressureSwitch>& in, const Out<double, PressureSwitch>&,
+                    Gates gates, double* q) const {
         q[0] = in.x[0];
         q[1] = in.port[0].p - in.port[1].p;
         q[2] = gates.latched(kContact) ? 1 : 0;
@@ -59,7 +60,14 @@ class PressureSwitch {
 
   private:
     enum {
-        kSlip, kSlipBack, kEndFirst, kEndSecond, kSpringFirst, kSpringSecond, kOverFirst, kOverSecond,
+        kSlip,
+        kSlipBack,
+        kEndFirst,
+        kEndSecond,
+        kSpringFirst,
+        kSpringSecond,
+        kOverFirst,
+        kOverSecond,
         kContact
     };
     bool detented_;

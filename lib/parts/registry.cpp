@@ -17,9 +17,9 @@ namespace pedalbench {
 namespace {
 
 constexpr const PartKind* kKinds[] = {
-    &Pedal::kind,       &TandemMaster::kind, &ResidualValve::kind, &PressureSwitch::kind,
-    &HoldOffValve::kind, &Line::kind,        &Hose::kind,          &DiscCaliper::kind,
-    &DrumBrake::kind,   &Bleeder::kind,      &Leak::kind,          &PressureBleeder::kind,
+    &Pedal::kind,        &TandemMaster::kind, &ResidualValve::kind, &PressureSwitch::kind,
+    &HoldOffValve::kind, &Line::kind,         &Hose::kind,          &DiscCaliper::kind,
+    &DrumBrake::kind,    &Bleeder::kind,      &Leak::kind,          &PressureBleeder::kind,
 };
 
 constexpr Field kFluidFields[] = {
@@ -32,9 +32,11 @@ constexpr Field kFluidFields[] = {
     {"expansion", Dimension::expansion, 8.5e-4, 1e-4, 2e-3, Mark::judgement, "8.5e-4 /K",
      "growth of volume with temperature"},
     {"viscosity_cold", Dimension::viscosity, 1200e-6, 50e-6, 2000e-6, Mark::published,
-     "one DOT 4 product, typical; 49 CFR 571.116 allows 1800 mm2/s", "kinematic viscosity at -40 C"},
+     "one DOT 4 product, typical; 49 CFR 571.116 allows 1800 mm2/s",
+     "kinematic viscosity at -40 C"},
     {"viscosity_hot", Dimension::viscosity, 2.5e-6, 1.5e-6, 10e-6, Mark::published,
-     "one DOT 4 product, typical; 49 CFR 571.116 asks for 1.5 mm2/s", "kinematic viscosity at 100 C"},
+     "one DOT 4 product, typical; 49 CFR 571.116 asks for 1.5 mm2/s",
+     "kinematic viscosity at 100 C"},
     {"boiling_point", Dimension::temperature, 503.15, 373.15, 573.15, Mark::published,
      "230 C dry, DOT 4 minimum of 49 CFR 571.116 (seen in secondary copies)",
      "boiling point at standard pressure"},
@@ -50,7 +52,9 @@ constexpr Field kSurroundingsFields[] = {
 
 } // namespace
 
-std::span<const PartKind* const> part_kinds() { return kKinds; }
+std::span<const PartKind* const> part_kinds() {
+    return kKinds;
+}
 
 const PartKind* find_kind(std::string_view name) {
     for (const PartKind* kind : kKinds)
@@ -58,8 +62,12 @@ const PartKind* find_kind(std::string_view name) {
     return nullptr;
 }
 
-std::span<const Field> fluid_fields() { return kFluidFields; }
-std::span<const Field> surroundings_fields() { return kSurroundingsFields; }
+std::span<const Field> fluid_fields() {
+    return kFluidFields;
+}
+std::span<const Field> surroundings_fields() {
+    return kSurroundingsFields;
+}
 
 Surroundings make_surroundings(const Values& fluid, const Values& surroundings) {
     BrakeFluid::Data data;

@@ -4,7 +4,8 @@ namespace pedalbench {
 namespace {
 
 constexpr Field kFields[] = {
-    {"fitted", Dimension::choice, 1, 0, 1, Mark::practice, "stands in the hardware because it is there",
+    {"fitted", Dimension::choice, 1, 0, 1, Mark::practice,
+     "stands in the hardware because it is there",
      "whether the valve is in its place; without it the place is a plain passage", "no|yes"},
     {"holding", Dimension::pressure, 80e3, 5e3, 300e3, Mark::published,
      "6-18 psi (41-124 kPa), US Army TM 5-4210-230-14&P-1 p. 381",
@@ -23,12 +24,15 @@ constexpr GuardInfo kGuardTable[] = {
 constexpr QuantityInfo kQuantities[] = {
     {"held_back", Dimension::pressure, "pressure of the line above the cylinder"}};
 
-std::vector<Refusal> complete(Values&, const Surroundings&) { return {}; }
+std::vector<Refusal> complete(Values&, const Surroundings&) {
+    return {};
+}
 
 } // namespace
 
 const PartKind ResidualValve::kind = {.name = "residual_valve",
-                                      .summary = "residual check valve at an outlet of the cylinder",
+                                      .summary =
+                                          "residual check valve at an outlet of the cylinder",
                                       .fields = kFields,
                                       .ports = kPortTable,
                                       .states = {},
@@ -40,6 +44,8 @@ const PartKind ResidualValve::kind = {.name = "residual_valve",
 
 ResidualValve::ResidualValve(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), fitted_(v.flag("fitted")), holding_(v["holding"]), crack_(v["crack"]),
-      passage_(0.25 * M_PI * v["passage"] * v["passage"]), lip_(5e3), spread_(20e3) {}
+      passage_(0.25 * M_PI * v["passage"] * v["passage"]),
+      plain_(128 * kDrilling * around.fluid.density() / (M_PI * std::pow(v["passage"], 4))), lip_(5e3),
+      spread_(20e3) {}
 
 } // namespace pedalbench

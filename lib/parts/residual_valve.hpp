@@ -7,9 +7,9 @@
 
 namespace pedalbench {
 
-/// No state. Outward flow passes the lip of the valve; on return the whole valve lifts off its seat only
-/// while the line stands above the cylinder by more than the holding pressure. Not fitted it is a plain
-/// passage, so that the wrong place and the missing valve are changes of one field.
+/// No state. Outward flow passes the lip of the valve; on return the whole valve lifts off its seat
+/// only while the line stands above the cylinder by more than the holding pressure. Not fitted it
+/// is a plain passage, so that the wrong place and the missing valve are changes of one field.
 class ResidualValve {
   public:
     static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 2;
@@ -29,7 +29,7 @@ class ResidualValve {
             q = check_flow(gates.ramp(kOut, drop - crack_), drop, passage_, lip_, stream) -
                 check_flow(gates.ramp(kBack, -drop - holding_), -drop, passage_, spread_, stream);
         else
-            q = opening_flow(drop, S(passage_), 1e-3, stream);
+            q = drop / (stream.viscosity * plain_);
         Out<S, ResidualValve> out;
         carry(a, b, out.port[0], out.port[1], q);
         return out;
@@ -43,7 +43,7 @@ class ResidualValve {
     enum { kOut, kBack };
     BrakeFluid fluid_;
     bool fitted_;
-    double holding_, crack_, passage_, lip_, spread_;
+    double holding_, crack_, passage_, plain_, lip_, spread_;
 };
 
 } // namespace pedalbench

@@ -6,7 +6,8 @@ namespace {
 constexpr std::string_view kSizes = "22.22 mm bore, 31-45 mm stroke in service data of small cars";
 
 constexpr Field kFields[] = {
-    {"bore", Dimension::length, kUnset, 10e-3, 50e-3, Mark::given, kSizes, "diameter of both pistons"},
+    {"bore", Dimension::length, kUnset, 10e-3, 50e-3, Mark::given, kSizes,
+     "diameter of both pistons"},
     {"primary_stroke", Dimension::length, 16e-3, 3e-3, 60e-3, Mark::published, kSizes,
      "free stroke of the primary piston until it meets the secondary"},
     {"secondary_stroke", Dimension::length, 14e-3, 3e-3, 60e-3, Mark::published, kSizes,
@@ -38,12 +39,14 @@ constexpr Field kFields[] = {
     {"secondary_port_open", Dimension::number, 1, 0, 1, Mark::practice, "a clean port",
      "share of the secondary compensating port that is not blocked"},
     {"recuperation_hole", Dimension::length, 3e-3, 0.2e-3, 10e-3, Mark::judgement,
-     "several holes in the piston head together", "diameter of one hole as large as the way past a cup"},
+     "several holes in the piston head together",
+     "diameter of one hole as large as the way past a cup"},
     {"lip_opening", Dimension::pressure, 3e3, 0, 1e5, Mark::judgement, "a soft lip",
      "difference at which fluid passes the cup from the reservoir"},
     {"leak_primary", Dimension::length, 0, 0, 3e-3, Mark::practice, "sound cups do not leak",
      "hole past the primary cup, from its chamber to its reservoir"},
-    {"leak_secondary_front", Dimension::length, 0, 0, 3e-3, Mark::practice, "sound cups do not leak",
+    {"leak_secondary_front", Dimension::length, 0, 0, 3e-3, Mark::practice,
+     "sound cups do not leak",
      "hole past the secondary front cup, from its chamber to its reservoir"},
     {"leak_secondary_rear", Dimension::length, 0, 0, 3e-3, Mark::practice, "sound cups do not leak",
      "hole past the secondary rear cup, from the primary chamber to the secondary reservoir"},
@@ -56,8 +59,10 @@ constexpr Field kFields[] = {
     {"body_stretch", Dimension::compliance, 4e-15, 0, 1e-12, Mark::judgement, "body and cups",
      "stretch of the wall of each chamber"},
     {"damping", Dimension::damping, 300, 20, 2e4, Mark::judgement,
-     "shifts residual pressures by a few kPa over a factor of 10", "resistance of a piston to speed"},
-    {"height", Dimension::length, 0.75, 0, 3, Mark::judgement, "engine bay", "height above the road"},
+     "shifts residual pressures by a few kPa over a factor of 10",
+     "resistance of a piston to speed"},
+    {"height", Dimension::length, 0.75, 0, 3, Mark::judgement, "engine bay",
+     "height above the road"},
     {"reservoir_height", Dimension::length, 0.85, 0, 3, Mark::judgement, "0.1 m above the cylinder",
      "height of the fluid level above the road"},
 };
@@ -83,8 +88,8 @@ constexpr GuardInfo kGuardTable[] = {
     {"primary port", Dimension::length, 1e-7, "primary port shut", "primary port open",
      "primary_travel,primary.pressure"},
     {"primary port wholly open", Dimension::length, 1e-7, "", "", ""},
-    {"primary recuperation", Dimension::pressure, 30, "fluid passes the primary cup from the reservoir",
-     "", "primary.pressure"},
+    {"primary recuperation", Dimension::pressure, 30,
+     "fluid passes the primary cup from the reservoir", "", "primary.pressure"},
     {"secondary port", Dimension::length, 1e-7, "secondary port shut", "secondary port open",
      "secondary_travel,secondary.pressure"},
     {"secondary port wholly open", Dimension::length, 1e-7, "", "", ""},
@@ -109,13 +114,15 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
                            "a caged primary spring must be stronger than secondary_spring, or its "
                            "cage is never tight: raise it, or state caged: no"});
     if (!v.flag("caged") && v["primary_spring"] >= v["secondary_spring"])
-        refused.push_back({"primary_spring",
-                           "without a cage a primary spring as strong as secondary_spring holds the "
-                           "secondary port shut at rest: lower it, or state caged: yes"});
+        refused.push_back(
+            {"primary_spring",
+             "without a cage a primary spring as strong as secondary_spring holds the "
+             "secondary port shut at rest: lower it, or state caged: yes"});
     for (const char* travel : {"port_travel", "secondary_port_travel"})
         if (v[travel] <= v["port"])
-            refused.push_back({travel, "not longer than the port's diameter; the port would be partly "
-                                       "covered at rest: raise it or lower port"});
+            refused.push_back({travel,
+                               "not longer than the port's diameter; the port would be partly "
+                               "covered at rest: raise it or lower port"});
     return refused;
 }
 
@@ -138,8 +145,8 @@ TandemMaster::TandemMaster(const Values& v, const Surroundings& around)
       area_(0.25 * M_PI * v["bore"] * v["bore"]), stroke1_(v["primary_stroke"]),
       stroke2_(v["secondary_stroke"]), spring1_(v["primary_spring"]), rate1_(v["primary_rate"]),
       spring2_(v["secondary_spring"]), rate2_(v["secondary_rate"]), dead_(v["dead_volume"]),
-      wall_(v["body_stretch"]), caged_(v.flag("caged")), port_(v["port"]),
-      port_travel_{v["port_travel"], v["secondary_port_travel"]},
+      wall_(v["body_stretch"]), caged_(v.flag("caged")),
+      port_(v["port"]), port_travel_{v["port_travel"], v["secondary_port_travel"]},
       port_share_{v["primary_port_open"], v["secondary_port_open"]}, port_wall_(1e-3),
       cup_area_(0.25 * M_PI * v["recuperation_hole"] * v["recuperation_hole"]),
       lip_(v["lip_opening"]), lip_spread_(5e3), friction_(v["cup_friction"]),

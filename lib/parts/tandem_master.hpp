@@ -8,16 +8,18 @@
 
 namespace pedalbench {
 
-/// Rod: primary piston x1. States: secondary piston x2, anchors of the two pistons' cup friction [m].
-/// Positions are 0 at rest and positive on application.
+/// Rod: primary piston x1. States: secondary piston x2, anchors of the two pistons' cup friction
+/// [m]. Positions are 0 at rest and positive on application.
 ///
 ///   b x1' = push rod - p1 A - N - f1 + stop(-x1) - meet
 ///   b x2' = p1 A + N + meet - p2 A - S2 - k2 x2 - f2 - bottom (+ stop(-x2) if not caged)
-///   N = S1 + k1 (x1 - x2) - cage(x2 - x1): the primary spring, held at its greatest length by the cage
+///   N = S1 + k1 (x1 - x2) - cage(x2 - x1): the primary spring, held at its greatest length by the
+///   cage
 ///
-/// The compensating port of each chamber is a round hole that the cup lip has covered after the port
-/// travel. When a chamber falls below its reservoir fluid passes the cup (recuperation). A damaged cup
-/// leaks along one of three paths; with `leak_seals_at` the lip closes again under pressure.
+/// The compensating port of each chamber is a round hole that the cup lip has covered after the
+/// port travel. When a chamber falls below its reservoir fluid passes the cup (recuperation). A
+/// damaged cup leaks along one of three paths; with `leak_seals_at` the lip closes again under
+/// pressure.
 class TandemMaster {
   public:
     static constexpr int kStates = 3, kRods = 1, kPorts = 4, kGuards = 14;
@@ -30,9 +32,10 @@ class TandemMaster {
     Wall wall(int port) const { return {port < 2 ? wall_ : 0.0, 0, 1e6}; }
 
     template <class S>
-    std::array<S, kPorts> swept(const std::array<S, kStates>& x, const std::array<S, kRods>& rod) const {
-        return {dead_ + area_ * (stroke1_ - rod[0] + x[0]), dead_ + area_ * (stroke2_ - x[0]), S(0.0),
-                S(0.0)};
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x,
+                                const std::array<S, kRods>& rod) const {
+        return {dead_ + area_ * (stroke1_ - rod[0] + x[0]), dead_ + area_ * (stroke2_ - x[0]),
+                S(0.0), S(0.0)};
     }
 
     template <class S>
@@ -49,7 +52,8 @@ class TandemMaster {
             rear_stop = kContactStiffness * gates.ramp(kCage, -x2);
 
         Out<S, TandemMaster> out;
-        out.force[0] = kContactStiffness * gates.ramp(kStop, -x1) - p1 * area_ - spring - friction1 - meet;
+        out.force[0] =
+            kContactStiffness * gates.ramp(kStop, -x1) - p1 * area_ - spring - friction1 - meet;
         const S secondary = (p1 - p2) * area_ + spring + meet + rear_stop - friction2 - spring2_ -
                             rate2_ * x2 - kContactStiffness * gates.ramp(kBottom, x2 - stroke2_);
         out.dx[0] = secondary * (1 / damping_);
@@ -71,8 +75,20 @@ class TandemMaster {
 
   private:
     enum {
-        kMeet, kCage, kStop, kBottom, kSlip1, kSlip1Back, kSlip2, kSlip2Back,
-        kPort1, kFull1, kRecuperate1, kPort2, kFull2, kRecuperate2
+        kMeet,
+        kCage,
+        kStop,
+        kBottom,
+        kSlip1,
+        kSlip1Back,
+        kSlip2,
+        kSlip2Back,
+        kPort1,
+        kFull1,
+        kRecuperate1,
+        kPort2,
+        kFull2,
+        kRecuperate2
     };
 
     /// Compensating port and recuperation between chamber c and its reservoir.
@@ -87,7 +103,8 @@ class TandemMaster {
         gates.above(full, uncovered - port_);
         if (gates.above(port, -uncovered)) {
         } else {
-            q = opening_flow(up, port_share_[c] * hole_beyond_lip(uncovered, port_), port_wall_, stream);
+            q = opening_flow(up, port_share_[c] * hole_beyond_lip(uncovered, port_), port_wall_,
+                             stream);
         }
         q -= check_flow(gates.ramp(recuperate, -up - lip_), -up, cup_area_, lip_spread_, stream);
         carry(inside, tank, out.port[c], out.port[2 + c], q);

@@ -40,7 +40,8 @@ Figures::Figures(const Model& model, const Scenario& scenario, const Foot& foot,
         f.recorded = scenario.record.empty() && kind && main_channel(c, *kind);
         summary.channels.push_back(f);
     }
-    for (const std::string& path : scenario.record) summary.channels[index(path)].recorded = true;
+    for (const std::string& path : scenario.record)
+        summary.channels[index(path)].recorded = true;
     std::vector<Channel> channels;
     for (std::size_t i = 0; i < summary.channels.size(); ++i)
         if (summary.channels[i].recorded) {
@@ -64,13 +65,15 @@ std::size_t Figures::index(const std::string& path) const {
     const auto& all = summary_.channels;
     const auto found = std::find_if(all.begin(), all.end(),
                                     [&path](const auto& f) { return f.channel.path == path; });
-    if (found == all.end()) throw InvalidHardware(std::vector<Refusal>{{path, "there is no such channel"}});
+    if (found == all.end())
+        throw InvalidHardware(std::vector<Refusal>{{path, "there is no such channel"}});
     return static_cast<std::size_t>(found - all.begin());
 }
 
-void Figures::row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant) {
-    plant.model().channel_values(y.data(), plant.drive(t), modes.data(), plant.located(), plant.work(),
-                                 values_.data());
+void Figures::row(double t, const std::vector<double>& y, const std::vector<char>& modes,
+                  Plant& plant) {
+    plant.model().channel_values(y.data(), plant.drive(t), modes.data(), plant.located(),
+                                 plant.work(), values_.data());
     for (std::size_t i = 0; i < values_.size(); ++i) {
         ChannelFigures& f = summary_.channels[i];
         const double v = values_[i];
@@ -82,7 +85,8 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
             if (t <= w) f.at[w] = v;
     }
     last_ = t;
-    for (std::size_t i = 0; i < recorded_.size(); ++i) row_[i] = values_[recorded_[i]];
+    for (std::size_t i = 0; i < recorded_.size(); ++i)
+        row_[i] = values_[recorded_[i]];
     sink_.row(t, row_);
 }
 
@@ -93,20 +97,24 @@ void Figures::tell(Event event) {
     summary_.events.push_back(std::move(event));
 }
 
-void Figures::events(double t, const std::vector<char>& before, const std::vector<char>& now, int guards) {
+void Figures::events(double t, const std::vector<char>& before, const std::vector<char>& now,
+                     int guards) {
     for (int k = 0; k < guards; ++k) {
         const auto i = static_cast<std::size_t>(k);
-        if (before[i] == now[i] || now[i] == Gates::kFollow || before[i] == Gates::kFollow) continue;
+        if (before[i] == now[i] || now[i] == Gates::kFollow || before[i] == Gates::kFollow)
+            continue;
         const GuardInfo& info = model_.guard_info(k);
         const std::string_view text = now[i] ? info.on : info.off;
         if (text.empty()) continue;
-        const auto& instance = model_.layout().instances[static_cast<std::size_t>(model_.guard_instance(k))];
+        const auto& instance =
+            model_.layout().instances[static_cast<std::size_t>(model_.guard_instance(k))];
         Event event{t, instance.name, std::string(text), {}};
         for (std::string_view names = info.tell; !names.empty();) {
             const std::size_t comma = std::min(names.find(','), names.size());
             const std::string name(names.substr(0, comma));
             const std::size_t channel = index(instance.name + "." + name);
-            event.readings.push_back({name, summary_.channels[channel].channel.dimension, values_[channel]});
+            event.readings.push_back(
+                {name, summary_.channels[channel].channel.dimension, values_[channel]});
             names.remove_prefix(std::min(comma + 1, names.size()));
         }
         tell(std::move(event));
@@ -130,14 +138,16 @@ void Figures::change(double t, const Change& change, const Hardware& hardware) {
 void Figures::finish(bool complete) {
     const double end = summary_.simulated;
     if (complete && end >= 1 && foot_.free(end - 1, end))
-        for (std::size_t i = 0; i < values_.size(); ++i) summary_.channels[i].residual = values_[i];
+        for (std::size_t i = 0; i < values_.size(); ++i)
+            summary_.channels[i].residual = values_[i];
     const auto is_switch = [this](const ChannelFigures& f) {
         const PartKind* kind = kind_of(model_.hardware(), f.channel.path);
         return kind && kind->name == "pressure_switch" && f.channel.path.ends_with(".contact");
     };
     for (std::size_t i = 0; i < values_.size(); ++i)
         if (is_switch(summary_.channels[i]) && values_[i] > 0) summary_.lamp_lit_at_end = true;
-    for (const Expectation& e : scenario_.expectations) summary_.expectations.push_back(check(e));
+    for (const Expectation& e : scenario_.expectations)
+        summary_.expectations.push_back(check(e));
 }
 
 ExpectationResult Figures::check(const Expectation& e) const {
@@ -181,11 +191,21 @@ ExpectationResult Figures::check(const Expectation& e) const {
         const ChannelFigures& f = summary_.channels[index(e.channel)];
         r.dimension = f.channel.dimension;
         switch (e.moment) {
-        case Expectation::Moment::peak: r.found = f.peak; break;
-        case Expectation::Moment::lowest: r.found = f.lowest; break;
-        case Expectation::Moment::held: r.found = f.held; break;
-        case Expectation::Moment::residual: r.found = f.residual; break;
-        default: r.found = f.at.count(e.time) ? f.at.at(e.time) : kUnset; break;
+        case Expectation::Moment::peak:
+            r.found = f.peak;
+            break;
+        case Expectation::Moment::lowest:
+            r.found = f.lowest;
+            break;
+        case Expectation::Moment::held:
+            r.found = f.held;
+            break;
+        case Expectation::Moment::residual:
+            r.found = f.residual;
+            break;
+        default:
+            r.found = f.at.count(e.time) ? f.at.at(e.time) : kUnset;
+            break;
         }
         if (std::isnan(r.found))
             r.remark = e.moment == Expectation::Moment::held ? "the foot was never held for 0.2 s"
@@ -204,23 +224,28 @@ void Figures::list_assumed() {
     const auto add = [this](const std::string& part, const Values& values) {
         for (std::size_t i = 0; i < values.size(); ++i) {
             const Field& field = values.table()[i];
-            if (values.given(i) || std::isnan(field.fallback) || field.name == "driven_by") continue;
-            summary_.assumed.push_back({part + "." + std::string(field.name), &field, values.at(i)});
+            if (values.given(i) || std::isnan(field.fallback) || field.name == "driven_by")
+                continue;
+            summary_.assumed.push_back(
+                {part + "." + std::string(field.name), &field, values.at(i)});
         }
     };
     const Hardware& hardware = model_.hardware();
     add("fluid", hardware.fluid);
-    for (const PartSpec& spec : hardware.parts) add(spec.name, spec.values);
-    std::stable_sort(summary_.assumed.begin(), summary_.assumed.end(), [](const auto& a, const auto& b) {
-        return (a.field->mark == Mark::judgement) > (b.field->mark == Mark::judgement);
-    });
+    for (const PartSpec& spec : hardware.parts)
+        add(spec.name, spec.values);
+    std::stable_sort(
+        summary_.assumed.begin(), summary_.assumed.end(), [](const auto& a, const auto& b) {
+            return (a.field->mark == Mark::judgement) > (b.field->mark == Mark::judgement);
+        });
 }
 
 void Figures::list_derived() {
     for (const PartSpec& spec : model_.hardware().parts)
         for (std::size_t i = 0; i < spec.values.size(); ++i) {
             const Field& field = spec.values.table()[i];
-            if (!std::isnan(field.fallback) || spec.values.given(i) || std::isnan(spec.values.at(i)))
+            if (!std::isnan(field.fallback) || spec.values.given(i) ||
+                std::isnan(spec.values.at(i)))
                 continue;
             summary_.derived.push_back(
                 {spec.name + "." + std::string(field.name), field.dimension, spec.values.at(i)});
@@ -229,22 +254,26 @@ void Figures::list_derived() {
 
 void Figures::list_cautions() {
     summary_.cautions = {
-        "A model for teaching, diagnosis support and design checks; it does not prove that a car is "
+        "A model for teaching, diagnosis support and design checks; it does not prove that a car "
+        "is "
         "safe to drive.",
         "Work on brakes follows the maker's service data, local law and trained persons."};
     const auto uses = [this](std::string_view part_kind, std::string_view field) {
         for (const Change& c : scenario_.changes)
             for (const PartSpec& spec : model_.hardware().parts)
-                if (spec.name == c.part && spec.kind->name == part_kind && c.field == field) return true;
+                if (spec.name == c.part && spec.kind->name == part_kind && c.field == field)
+                    return true;
         return false;
     };
     if (uses("hold_off_valve", "rod"))
-        summary_.cautions.push_back("Never wedge a hold-off valve with something rigid: under pressure its "
-                                    "bare diaphragm bursts and the circuit is lost. Use the proper tool, "
-                                    "and take it off before driving.");
+        summary_.cautions.push_back(
+            "Never wedge a hold-off valve with something rigid: under pressure its "
+            "bare diaphragm bursts and the circuit is lost. Use the proper tool, "
+            "and take it off before driving.");
     if (uses("bleeder", "opening") || uses("pressure_bleeder", "pressure"))
-        summary_.cautions.push_back("Bleed every circuit that was opened and check the pedal before "
-                                    "driving; never blow a piston out with air.");
+        summary_.cautions.push_back(
+            "Bleed every circuit that was opened and check the pedal before "
+            "driving; never blow a piston out with air.");
 }
 
 std::size_t Trace::index(const std::string& path) const {
@@ -256,7 +285,8 @@ std::size_t Trace::index(const std::string& path) const {
 std::vector<double> Trace::of(const std::string& path) const {
     const std::size_t i = index(path);
     std::vector<double> v;
-    for (const auto& r : rows) v.push_back(r[i]);
+    for (const auto& r : rows)
+        v.push_back(r[i]);
     return v;
 }
 

@@ -13,16 +13,19 @@ namespace pedalbench {
 
 class Figures {
   public:
-    Figures(const Model& model, const Scenario& scenario, const Foot& foot, Sink& sink, Summary& summary);
+    Figures(const Model& model, const Scenario& scenario, const Foot& foot, Sink& sink,
+            Summary& summary);
 
-    /// Times that must be sampled exactly: the end of the hold, and times that expectations name [s].
+    /// Times that must be sampled exactly: the end of the hold, and times that expectations name
+    /// [s].
     std::vector<double> wanted_times() const { return wanted_; }
     double last_time() const { return last_; }
 
     /// One row of the trace; also feeds every figure.
     void row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant);
     /// Tells the guards whose modes differ, with the readings of the last row.
-    void events(double t, const std::vector<char>& before, const std::vector<char>& now, int guards);
+    void events(double t, const std::vector<char>& before, const std::vector<char>& now,
+                int guards);
     void change(double t, const Change& change, const Hardware& hardware);
     /// Residuals, expectations, assumptions, cautions.
     void finish(bool complete);

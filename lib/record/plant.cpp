@@ -5,10 +5,12 @@
 
 namespace pedalbench {
 
-Plant::Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located, const ErrorScale& scale)
+Plant::Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located,
+             const ErrorScale& scale)
     : model_(std::move(model)), foot_(&foot), located_(located), scale_(scale),
-      modes_(static_cast<std::size_t>(model_->guards()), 0), before_(modes_), restless_(modes_.size()),
-      scratch_(static_cast<std::size_t>(model_->states())), work_(model_->make_work()) {
+      modes_(static_cast<std::size_t>(model_->guards()), 0), before_(modes_),
+      restless_(modes_.size()), scratch_(static_cast<std::size_t>(model_->states())),
+      work_(model_->make_work()) {
     pattern_.size = model_->states();
     pattern_.row_start = model_->pattern().row_start;
     pattern_.column = model_->pattern().column;
@@ -36,8 +38,8 @@ double Plant::error_norm(const double*, const double* e) const {
     return model_->error_norm(work_, e, scale_);
 }
 
-/// How far guard k is past the band of its mode. Without location only latches have modes. The end of a time
-/// of following the sign is an event too.
+/// How far guard k is past the band of its mode. Without location only latches have modes. The end
+/// of a time of following the sign is an event too.
 double Plant::excess(int k, double t) const {
     const auto i = static_cast<std::size_t>(k);
     const GuardInfo& info = model_->guard_info(k);
@@ -67,12 +69,13 @@ void Plant::turn(int k, double t) {
 
 void Plant::guard_excess(double t, const double* y, double* past) {
     rates(t, y, scratch_.data());
-    for (int k = 0; k < guards(); ++k) past[k] = excess(k, t);
+    for (int k = 0; k < guards(); ++k)
+        past[k] = excess(k, t);
 }
 
 void Plant::settle_modes(double t, const double* y) {
-    // Guards of one part may depend on each other's mode; a few rounds agree, and what does not is left
-    // to flip() at the first step.
+    // Guards of one part may depend on each other's mode; a few rounds agree, and what does not is
+    // left to flip() at the first step.
     for (int round = 0; round < 5; ++round) {
         rates(t, y, scratch_.data());
         for (int k = 0; k < guards(); ++k)
@@ -89,19 +92,23 @@ std::vector<int> Plant::flip(double t, const double* y) {
         for (int k = 0; k < guards(); ++k)
             if (excess(k, t) > 0) past.push_back(k);
         if (past.empty()) break;
-        for (const int k : past) turn(k, t);
+        for (const int k : past)
+            turn(k, t);
     }
     std::vector<int> flipped;
     for (int k = 0; k < guards(); ++k)
-        if (modes_[static_cast<std::size_t>(k)] != before_[static_cast<std::size_t>(k)]) flipped.push_back(k);
+        if (modes_[static_cast<std::size_t>(k)] != before_[static_cast<std::size_t>(k)])
+            flipped.push_back(k);
     return flipped;
 }
 
-std::string Plant::state_name(int i) const { return model_->layout().state_name(model_->hardware(), i); }
+std::string Plant::state_name(int i) const {
+    return model_->layout().state_name(model_->hardware(), i);
+}
 
 std::string Plant::guard_name(int k) const {
-    return model_->layout().instances[static_cast<std::size_t>(model_->guard_instance(k))].name + " " +
-           std::string(model_->guard_info(k).name) +
+    return model_->layout().instances[static_cast<std::size_t>(model_->guard_instance(k))].name +
+           " " + std::string(model_->guard_info(k).name) +
            (modes_[static_cast<std::size_t>(k)] ? " (on)" : " (off)");
 }
 

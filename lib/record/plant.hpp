@@ -13,12 +13,14 @@ namespace pedalbench {
 
 /// Model, modes and the present stretch of the foot's input. Change between stretches only.
 ///
-/// A valve that rides on its edge (flow so small that its surplus drowns in the error of the step) would flip
-/// at every step. A guard that has flipped kRestless times within kMoment therefore follows its sign for a
-/// while, as in the continuous model, and is located again afterwards; each time it stays so twice as long.
+/// A valve that rides on its edge (flow so small that its surplus drowns in the error of the step)
+/// would flip at every step. A guard that has flipped kRestless times within kMoment therefore
+/// follows its sign for a while, as in the continuous model, and is located again afterwards; each
+/// time it stays so twice as long.
 class Plant final : public solve::Problem {
   public:
-    Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located, const ErrorScale& scale);
+    Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located,
+          const ErrorScale& scale);
 
     void set_model(std::shared_ptr<const Model> model);
     void set_foot(const Foot& foot) { foot_ = &foot; }
@@ -51,9 +53,9 @@ class Plant final : public solve::Problem {
     /// What is known of the flips of one guard.
     struct Restlessness {
         int flips = 0;
-        double first = -1e9;  // s, of the flips counted
-        double until = 0;     // s, follows its sign up to here
-        double pause = 0.02;  // s, the next time
+        double first = -1e9; // s, of the flips counted
+        double until = 0;    // s, follows its sign up to here
+        double pause = 0.02; // s, the next time
     };
 
     double excess(int k, double t) const;

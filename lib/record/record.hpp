@@ -25,11 +25,12 @@ struct Reading {
 struct Event {
     double time;
     std::string part;
-    std::string text; // "plate opens"
+    std::string text;              // "plate opens"
     std::vector<Reading> readings; // the numbers that belong to it
 };
 
-/// Receives the trace row by row (1 ms grid and both sides of each event) and the events as they happen.
+/// Receives the trace row by row (1 ms grid and both sides of each event) and the events as they
+/// happen.
 class Sink {
   public:
     virtual ~Sink() = default;
@@ -61,17 +62,17 @@ struct Trace : Sink {
 
 struct ChannelFigures {
     Channel channel;
-    double settled = kUnset;  // at the start, after settling
-    double peak = kUnset;     // the largest value
-    double lowest = kUnset;   // the smallest value
-    double held = kUnset;     // end of the last stretch >= 0.2 s with the foot constant and above zero
-    double residual = kUnset; // end of the run if the foot has been off for 1 s
+    double settled = kUnset; // at the start, after settling
+    double peak = kUnset;    // the largest value
+    double lowest = kUnset;  // the smallest value
+    double held = kUnset; // end of the last stretch >= 0.2 s with the foot constant and above zero
+    double residual = kUnset;    // end of the run if the foot has been off for 1 s
     std::map<double, double> at; // at times that expectations ask for
     bool recorded = false;       // part of the trace; figures exist for every channel
 };
 
 struct Ledger {
-    double relative_error = 0;     // |fluid now - fluid at the start| / total
+    double relative_error = 0; // |fluid now - fluid at the start| / total
     double gas_relative_error = 0;
     double chambers = 0, reservoirs = 0, outside = 0; // m3 of liquid at reference state
     double gas_chambers = 0;                          // m3 of free gas at 1 atm
@@ -100,7 +101,7 @@ struct Assumed {
 struct Summary {
     std::string title;
     bool complete = false;
-    std::string error; // why the run could not go on
+    std::string error;    // why the run could not go on
     double simulated = 0; // s
     double wall = 0;      // s
     SolverCounts solver;
@@ -119,14 +120,14 @@ struct Summary {
 };
 
 struct RunOptions {
-    bool located = true;       // false: the continuous model with plain error control
+    bool located = true;        // false: the continuous model with plain error control
     double tolerance_scale = 1; // 0.01: hundred times tighter than the scenario's accuracy
     double sample = 1e-3;       // s
     std::function<bool()> stop; // asked now and then; true ends the run as incomplete
 };
 
-/// Runs a scenario. Throws InvalidHardware (see circuit.hpp) if it cannot be built; everything that goes
-/// wrong later is in Summary::error and what was computed is kept.
+/// Runs a scenario. Throws InvalidHardware (see circuit.hpp) if it cannot be built; everything that
+/// goes wrong later is in Summary::error and what was computed is kept.
 Summary simulate(const Scenario& scenario, Sink& sink, const RunOptions& options = {});
 
 /// All channels that a scenario can record, with their dimension.

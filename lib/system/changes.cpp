@@ -40,7 +40,8 @@ void apply(Hardware& hardware, const Change& change) {
     if (field == values->size())
         throw std::invalid_argument(change.part + " has no field named " + change.field);
     values->change(field, change.value);
-    for (const Refusal& r : complete(hardware)) throw std::invalid_argument(r.field + ": " + r.reason);
+    for (const Refusal& r : complete(hardware))
+        throw std::invalid_argument(r.field + ": " + r.reason);
 }
 
 std::vector<Change> in_steps(const Scenario& scenario) {

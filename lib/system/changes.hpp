@@ -12,7 +12,8 @@ namespace pedalbench {
 Values* find_values(Hardware& hardware, const std::string& part);
 const Values* find_values(const Hardware& hardware, const std::string& part);
 
-/// Spreads every change with `over` > 0 into equal steps, from the value that stood before; sorted by time.
+/// Spreads every change with `over` > 0 into equal steps, from the value that stood before; sorted
+/// by time.
 std::vector<Change> in_steps(const Scenario& scenario);
 
 /// Derives what was not given, on every part. Returns what cannot work, as "part.field".

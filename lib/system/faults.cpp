@@ -15,8 +15,9 @@ constexpr FaultKind kFaults[] = {
      "the secondary compensating port is blocked; size: the share that stays open"},
     {"primary_cup_leak", "tandem_master", "leak_primary", "", "leak_primary", kUnset,
      "fluid passes the primary cup back to its reservoir; size: diameter of the hole"},
-    {"secondary_front_cup_leak", "tandem_master", "leak_secondary_front", "", "leak_secondary_front",
-     kUnset, "fluid passes the secondary front cup to its reservoir; size: diameter of the hole"},
+    {"secondary_front_cup_leak", "tandem_master", "leak_secondary_front", "",
+     "leak_secondary_front", kUnset,
+     "fluid passes the secondary front cup to its reservoir; size: diameter of the hole"},
     {"secondary_rear_cup_leak", "tandem_master", "leak_secondary_rear", "", "leak_secondary_rear",
      kUnset,
      "fluid passes the secondary rear cup to the secondary reservoir; size: diameter of the hole"},
@@ -24,13 +25,16 @@ constexpr FaultKind kFaults[] = {
      "a look-alike cylinder with another primary stroke; size: that stroke"},
     {"wrong_secondary_stroke", "tandem_master", "secondary_stroke", "", "secondary_stroke", kUnset,
      "a look-alike cylinder with another secondary stroke; size: that stroke"},
-    {"residual_valve_missing", "residual_valve", "fitted", "", "", 0, "the valve is not in its place"},
+    {"residual_valve_missing", "residual_valve", "fitted", "", "", 0,
+     "the valve is not in its place"},
     {"residual_valve_added", "residual_valve", "fitted", "", "", 1,
      "a valve stands where none belongs"},
     {"residual_valve_holds", "residual_valve", "holding", "", "holding", kUnset,
      "the valve holds another pressure; size: that pressure"},
-    {"rod_wedged", "hold_off_valve", "rod", "", "", 2, "the valve's rod is wedged in with something rigid"},
-    {"rod_held", "hold_off_valve", "rod", "", "", 1, "the valve's rod is held in by hand, for bleeding"},
+    {"rod_wedged", "hold_off_valve", "rod", "", "", 2,
+     "the valve's rod is wedged in with something rigid"},
+    {"rod_held", "hold_off_valve", "rod", "", "", 1,
+     "the valve's rod is held in by hand, for bleeding"},
     {"plate_spring", "hold_off_valve", "plate_spring", "", "plate_spring", kUnset,
      "a weak or strong plate spring; size: its force"},
     {"hose_flap", "hose", "bore_back", "", "bore_back", kUnset,
@@ -57,7 +61,8 @@ constexpr FaultKind kFaults[] = {
 bool insert(Run& run, const std::string& at, bool before, const std::string& name) {
     for (std::size_t i = 0; i < run.parts.size(); ++i)
         if (run.parts[i] == at) {
-            run.parts.insert(run.parts.begin() + static_cast<std::ptrdiff_t>(i) + (before ? 0 : 1), name);
+            run.parts.insert(run.parts.begin() + static_cast<std::ptrdiff_t>(i) + (before ? 0 : 1),
+                             name);
             return true;
         }
     for (Run& branch : run.branches)
@@ -67,7 +72,8 @@ bool insert(Run& run, const std::string& at, bool before, const std::string& nam
 
 bool insert(Hardware& hardware, const std::string& at, const std::string& name) {
     const std::size_t dot = at.find('.');
-    const std::string part = at.substr(0, dot), port = dot == std::string::npos ? "" : at.substr(dot + 1);
+    const std::string part = at.substr(0, dot),
+                      port = dot == std::string::npos ? "" : at.substr(dot + 1);
     for (Circuit& circuit : hardware.circuits) {
         const bool outlet = find_kind("tandem_master") && port == circuit.outlet;
         if (outlet) {
@@ -81,7 +87,9 @@ bool insert(Hardware& hardware, const std::string& at, const std::string& name) 
 
 } // namespace
 
-std::span<const FaultKind> fault_kinds() { return kFaults; }
+std::span<const FaultKind> fault_kinds() {
+    return kFaults;
+}
 
 const FaultKind* find_fault(std::string_view name) {
     for (const FaultKind& kind : kFaults)
@@ -96,7 +104,8 @@ std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
         return {{"size", "needed: " + std::string(kind.help)}};
     if (!sized && kind.size_field.empty() && kind.value != kind.value)
         return {{"kind", "has neither a size nor a value"}};
-    if (sized && kind.size_field.empty()) return {{"size", "this kind of fault has none: leave it out"}};
+    if (sized && kind.size_field.empty())
+        return {{"size", "this kind of fault has none: leave it out"}};
 
     Change change;
     change.at = fault.from;
@@ -118,8 +127,8 @@ std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
         change.field = kind.field;
         for (const PartSpec& spec : scenario.hardware.parts)
             if (spec.name == fault.at && spec.kind->name != kind.part)
-                return {{"at", fault.at + " is a " + std::string(spec.kind->name) + "; this fault befalls a " +
-                                   std::string(kind.part)}};
+                return {{"at", fault.at + " is a " + std::string(spec.kind->name) +
+                                   "; this fault befalls a " + std::string(kind.part)}};
     }
     change.value = sized ? fault.size : kind.value;
     scenario.changes.push_back(change);

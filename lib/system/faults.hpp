@@ -1,5 +1,5 @@
-// Faults: named ways of changing fields of one part. A fault never edits hardware; it says which field
-// gets which value when, and what must stand in the circuit from the start at size zero.
+// Faults: named ways of changing fields of one part. A fault never edits hardware; it says which
+// field gets which value when, and what must stand in the circuit from the start at size zero.
 #pragma once
 
 #include <span>
@@ -13,12 +13,12 @@ namespace pedalbench {
 
 /// A kind of fault that a scenario may name.
 struct FaultKind {
-    std::string_view name;      // "leak"
-    std::string_view part;      // kind of the part that it befalls, or "any part with a line port"
-    std::string_view field;     // the field that changes; empty where a part is inserted
-    std::string_view inserts;   // kind of part inserted at zero size ("leak"), else empty
+    std::string_view name;       // "leak"
+    std::string_view part;       // kind of the part that it befalls, or "any part with a line port"
+    std::string_view field;      // the field that changes; empty where a part is inserted
+    std::string_view inserts;    // kind of part inserted at zero size ("leak"), else empty
     std::string_view size_field; // which field (of the inserted or the named part) `size` sets
-    double value = kUnset;      // the value it gets when the fault has no size
+    double value = kUnset;       // the value it gets when the fault has no size
     std::string_view help;
 };
 
@@ -35,7 +35,8 @@ struct Fault {
     double over = 0;      // s
 };
 
-/// Inserts what the fault needs and adds its changes to the scenario. Returns what is wrong, if anything.
+/// Inserts what the fault needs and adds its changes to the scenario. Returns what is wrong, if
+/// anything.
 std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault);
 
 } // namespace pedalbench

@@ -45,7 +45,8 @@ double Foot::held_until(double end) const {
     for (std::size_t from = 0; from < time.size(); ++from) {
         if (value[from] <= band) continue;
         std::size_t to = from;
-        while (to + 1 < time.size() && std::abs(value[to + 1] - value[from]) <= band) ++to;
+        while (to + 1 < time.size() && std::abs(value[to + 1] - value[from]) <= band)
+            ++to;
         const double stop = to + 1 == time.size() ? end : std::min(time[to], end);
         if (stop - time[from] >= 0.2) until = stop;
         from = to;

@@ -8,9 +8,9 @@
 
 namespace pedalbench {
 
-/// Value and rate of a FootInput. Between two corners the value is a straight line that goes on past its
-/// ends, so that whoever integrates a stretch never sees the corner. A measured trace is one smooth
-/// monotone curve through its samples (PCHIP) without corners.
+/// Value and rate of a FootInput. Between two corners the value is a straight line that goes on
+/// past its ends, so that whoever integrates a stretch never sees the corner. A measured trace is
+/// one smooth monotone curve through its samples (PCHIP) without corners.
 class Foot {
   public:
     struct Value {
@@ -24,8 +24,9 @@ class Foot {
     Value on_stretch(double t, double s) const;
     Value at(double t) const { return on_stretch(t, t); }
 
-    /// End of the last stretch of 0.2 s or more in which the input is constant and above zero, before
-    /// `end`; unset if there is none. A measured trace counts as constant within 1 % of its largest value.
+    /// End of the last stretch of 0.2 s or more in which the input is constant and above zero,
+    /// before `end`; unset if there is none. A measured trace counts as constant within 1 % of its
+    /// largest value.
     double held_until(double end) const;
     /// True if the input is zero from `from` to `to`.
     bool free(double from, double to) const;

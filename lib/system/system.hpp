@@ -12,15 +12,16 @@ namespace pedalbench {
 
 struct PartKind;
 
-/// One part as the user named it. The fluid, the surroundings and the faults are written the same way.
+/// One part as the user named it. The fluid, the surroundings and the faults are written the same
+/// way.
 struct PartSpec {
     std::string name;
     const PartKind* kind = nullptr;
     Values values;
 };
 
-/// What stands behind a point of a circuit, from the cylinder outward: parts one after another, and at
-/// the end perhaps branches that start at the same point.
+/// What stands behind a point of a circuit, from the cylinder outward: parts one after another, and
+/// at the end perhaps branches that start at the same point.
 struct Run {
     std::vector<std::string> parts;
     std::vector<Run> branches;
@@ -49,8 +50,8 @@ struct Change {
     double over = 0;  // s
 };
 
-/// What the foot does: force at the pad or travel of the pad against time, straight lines between points.
-/// A measured trace is a smooth curve through its samples instead (no stop at each sample).
+/// What the foot does: force at the pad or travel of the pad against time, straight lines between
+/// points. A measured trace is a smooth curve through its samples instead (no stop at each sample).
 struct FootInput {
     enum class Kind { force, travel };
     Kind kind = Kind::force;
@@ -66,9 +67,9 @@ struct Expectation {
     std::string text;    // in the author's words
     std::string channel; // "part.quantity", or for events the words to look for in "part: text"
     Moment moment = Moment::peak;
-    double time = 0;                   // for at_time
-    std::optional<double> low, high;   // SI of the channel (s for event_time, count for event_count)
-    std::string before;                // for event_time: words of an event that must come later
+    double time = 0;                 // for at_time
+    std::optional<double> low, high; // SI of the channel (s for event_time, count for event_count)
+    std::string before;              // for event_time: words of an event that must come later
 };
 
 struct Scenario {
@@ -77,8 +78,8 @@ struct Scenario {
     Hardware hardware;
     std::vector<Change> changes; // of the hardware and of the faults, sorted by time
     FootInput foot;
-    double duration = 0; // s
-    bool after_a_stop = false; // start: `new` (false) or `after a stop`
+    double duration = 0;             // s
+    bool after_a_stop = false;       // start: `new` (false) or `after a stop`
     std::vector<std::string> record; // channels; empty: the main ones
     std::vector<Expectation> expectations;
     double accuracy = 1e3; // Pa, the aim for any line pressure

@@ -1,0 +1,185 @@
+// What the conformance suite runs over: every kind with sensible fields, in the variants that reach all of
+// its laws, and local variables drawn at random from a fixed seed.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <memory>
+#include <random>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "parts/part.hpp"
+#include "parts/registry.hpp"
+
+namespace pedalbench::test {
+
+/// Fields set on a kind, in SI; the rest are defaults.
+struct Variant {
+    std::string kind, name;
+    std::vector<std::pair<std::string, double>> set;
+};
+
+/// The first variant of a kind has its required fields only. The others switch on what is off by default.
+inline const std::vector<Variant>& variants() {
+    static const std::vector<Variant> all = {
+        {"pedal", "by force", {{"ratio", 5.2}}},
+        {"pedal",
+         "by travel, held off",
+         {{"ratio", 5.2}, {"driven_by", 1}, {"held_off", 5e-3}, {"return_rate", 200}}},
+        {"tandem_master", "caged", {{"bore", 20.64e-3}}},
+        {"tandem_master",
+         "uncaged, half blocked",
+         {{"bore", 20.64e-3},
+          {"caged", 0},
+          {"primary_spring", 80},
+          {"secondary_spring", 100},
+          {"primary_port_open", 0.5},
+          {"secondary_port_travel", 1.4e-3}}},
+        {"tandem_master",
+         "leaking cups",
+         {{"bore", 20.64e-3},
+          {"leak_primary", 0.3e-3},
+          {"leak_secondary_front", 0.2e-3},
+          {"leak_secondary_rear", 0.1e-3},
+          {"leak_seals_at", 2e6}}},
+        {"residual_valve", "fitted", {}},
+        {"residual_valve", "not fitted", {{"fitted", 0}}},
+        {"pressure_switch", "self-centring", {}},
+        {"pressure_switch", "detented", {{"centring", 1}}},
+        {"hold_off_valve", "by pressures", {{"shut", 90e3}, {"open", 0.86e6}, {"full", 3.4e6}}},
+        {"hold_off_valve",
+         "by areas, held",
+         {{"rod_spring", 8}, {"outlet_area", 1.2e-4}, {"plate_spring", 120}, {"rod", 1}}},
+        {"hold_off_valve",
+         "wedged",
+         {{"shut", 90e3}, {"open", 0.86e6}, {"full", 3.4e6}, {"rod", 2}}},
+        {"line", "one piece", {{"length", 1.1}}},
+        {"line", "without inertia", {{"length", 1.1}, {"inertia", 1e-3}, {"segments", 8}}},
+        {"hose", "sound", {{"length", 0.38}}},
+        {"hose", "flap", {{"length", 0.38}, {"bore_out", 1.5e-3}, {"bore_back", 0.2e-3}}},
+        {"disc_caliper", "sound", {{"piston", 51e-3}}},
+        {"disc_caliper",
+         "linear pads, no shift",
+         {{"piston", 51e-3}, {"pad_take_up", 0}, {"seal_shift", 0}}},
+        {"drum_brake", "sound", {{"cylinder", 19.05e-3}}},
+        {"drum_brake", "cup expanders", {{"cylinder", 19.05e-3}, {"lip_bears", 60e3}}},
+        {"bleeder", "shut", {}},
+        {"bleeder", "open into a jar", {{"opening", 1.5e-3}}},
+        {"bleeder", "open into the air", {{"opening", 1.5e-3}, {"hose_end", 0}}},
+        {"leak", "none yet", {}},
+        {"leak", "open", {{"hole", 0.8e-3}}},
+        {"pressure_bleeder", "not connected", {}},
+        {"pressure_bleeder", "connected", {{"pressure", 0.15e6}}},
+    };
+    return all;
+}
+
+/// Uniform numbers whose sequence does not depend on the standard library.
+class Draw {
+  public:
+    explicit Draw(unsigned seed) : engine_(seed) {}
+
+    double uniform(double low, double high) {
+        return low + (high - low) * (static_cast<double>(engine_() >> 11) * 0x1p-53);
+    }
+    double log_uniform(double low, double high) {
+        return std::exp(uniform(std::log(low), std::log(high)));
+    }
+    bool chance(double p) { return uniform(0, 1) < p; }
+    std::size_t below(std::size_t n) { return static_cast<std::size_t>(engine_() % n); }
+
+  private:
+    std::mt19937_64 engine_;
+};
+
+/// One part with what its laws are evaluated on.
+class Specimen {
+  public:
+    explicit Specimen(const Variant& variant) : Specimen(*find_kind(variant.kind), variant.set) {}
+    Specimen(const PartKind& part_kind, const std::vector<std::pair<std::string, double>>& set)
+        : kind(part_kind), values(part_kind.fields) {
+        for (const auto& [name, value] : set) values.set(name, value);
+        refused = kind.complete(values, around);
+        if (refused.empty()) part = kind.make(values, around);
+    }
+
+    int states() const { return static_cast<int>(kind.states.size()); }
+    int ports() const { return static_cast<int>(kind.ports.size()); }
+    int guards() const { return static_cast<int>(kind.guards.size()); }
+    int port_at(int port) const { return states() + kind.rods + 1 + 4 * port; }
+
+    /// Rates at `local`; leaves the guard values in `guard`.
+    std::vector<double> rates(const std::vector<double>& local, const std::vector<char>& mode,
+                              bool located) const {
+        std::vector<double> out(static_cast<std::size_t>(kind.outputs()), unwritten);
+        guard.assign(static_cast<std::size_t>(guards()) + 1, unwritten);
+        part->rates(local.data(), head.data(), Gates(mode.data(), guard.data(), located),
+                    out.data());
+        return out;
+    }
+    /// Derivatives, outputs x locals by rows.
+    std::vector<double> slopes(const std::vector<double>& local, const std::vector<char>& mode,
+                               bool located) const {
+        std::vector<double> out(static_cast<std::size_t>(kind.outputs()), unwritten);
+        std::vector<double> slope(static_cast<std::size_t>(kind.outputs() * kind.locals()),
+                                  unwritten);
+        guard.assign(static_cast<std::size_t>(guards()) + 1, unwritten);
+        part->derivatives(local.data(), head.data(), Gates(mode.data(), guard.data(), located),
+                          out.data(), slope.data());
+        return slope;
+    }
+
+    /// Local variables over their whole range, with every scale about as likely as every other; often two of
+    /// a kind lie close together, as a piston and the anchor of its friction do.
+    std::vector<double> local(Draw& draw) const {
+        std::vector<double> x;
+        for (int i = 0; i < states() + kind.rods; ++i) {
+            const bool flow = i < states() && kind.states[static_cast<std::size_t>(i)].dimension ==
+                                                  Dimension::flow;
+            const double size = flow ? draw.log_uniform(1e-10, 2e-4) : draw.log_uniform(1e-7, 5e-2);
+            const double sign = draw.chance(flow ? 0.5 : 0.3) ? -1 : 1;
+            if (i > 0 && draw.chance(0.6))
+                x.push_back(x[draw.below(x.size())] + 0.02 * sign * size);
+            else
+                x.push_back(sign * size);
+        }
+        x.push_back(draw.chance(0.5) ? draw.log_uniform(1e-3, 0.3) : draw.log_uniform(1, 1000));
+        for (int port = 0; port < ports(); ++port) {
+            const double size = draw.log_uniform(1, 2e7);
+            double p = draw.chance(0.3) ? -std::min(size, 1.01e5) : size;
+            if (port > 0 && draw.chance(0.5)) p = x[static_cast<std::size_t>(port_at(0))] + 0.01 * p;
+            x.push_back(std::max(p, -1.01e5));
+            x.push_back(draw.uniform(0.8, 1.1));
+            x.push_back(draw.log_uniform(1e-6, 1));
+            x.push_back(draw.uniform(233, 403));
+        }
+        return x;
+    }
+    /// Modes that the signs of the guards ask for at `local`; latches stand as chance has it.
+    std::vector<char> modes(const std::vector<double>& local, Draw& draw) const {
+        std::vector<char> mode(static_cast<std::size_t>(guards()) + 1, 0);
+        for (int k = 0; k < guards(); ++k)
+            if (kind.guards[static_cast<std::size_t>(k)].latch)
+                mode[static_cast<std::size_t>(k)] = draw.chance(0.5);
+        rates(local, mode, false);
+        for (int k = 0; k < guards(); ++k)
+            if (!kind.guards[static_cast<std::size_t>(k)].latch)
+                mode[static_cast<std::size_t>(k)] = guard[static_cast<std::size_t>(k)] > 0;
+        return mode;
+    }
+
+    static constexpr double unwritten = 4.2e99; // what an output that no law writes still holds
+
+    Surroundings around;
+    const PartKind& kind;
+    Values values;
+    std::vector<Refusal> refused;
+    std::unique_ptr<const Part> part;
+    std::vector<double> head = {0, 900, 2500, 1700};
+    mutable std::vector<double> guard;
+};
+
+} // namespace pedalbench::test
