@@ -35,7 +35,7 @@ Model::Model(const Hardware& hardware)
     tank_.assign(layout_.nodes.size(), 0);
     state_scale_.assign(layout_.states, 0);
     for (int r = 0; r < layout_.rods; ++r)
-        state_scale_[r] = 5e-6; // m, as for the pistons
+        state_scale_[r] = 2e-7; // m, as for the pistons
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);

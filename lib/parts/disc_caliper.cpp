@@ -53,11 +53,11 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}};
-constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-6},
-                                     {"seal grip position", Dimension::length, 2e-6},
-                                     {"seal relaxed stretch", Dimension::length, 2e-6},
-                                     {"housing position", Dimension::length, 2e-6},
-                                     {"pin anchor", Dimension::length, 2e-6}};
+constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
+                                     {"seal grip position", Dimension::length, 2e-7},
+                                     {"seal relaxed stretch", Dimension::length, 2e-7},
+                                     {"housing position", Dimension::length, 2e-7},
+                                     {"pin anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"piston slips out through the seal", Dimension::force, 0.02, "", "", ""},
     {"piston slips back through the seal", Dimension::force, 0.02, "", "", ""},

@@ -45,8 +45,8 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
-constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 5e-6},
-                                     {"cup anchor", Dimension::length, 5e-6}};
+constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
+                                     {"cup anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"cups slip out", Dimension::force, 0.02, "", "", ""},
     {"cups slip back", Dimension::force, 0.02, "", "", ""},

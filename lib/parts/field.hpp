@@ -79,6 +79,7 @@ class Values {
         changed_[i] = true;
     }
     bool changed(std::string_view name) const { return changed_[index(name)]; }
+    bool changed(std::size_t i) const { return changed_[i]; }
     /// Fills in a derived value without marking it as given by the user.
     void derive(std::string_view name, double value) { value_[index(name)] = value; }
     bool given(std::string_view name) const { return given_[index(name)]; }

@@ -59,8 +59,8 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}, {"outside", PortKind::outside}};
-constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-6},
-                                     {"rod seal anchor", Dimension::length, 2e-6}};
+constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-7},
+                                     {"rod seal anchor", Dimension::length, 2e-7}};
 constexpr std::string_view kBoth = "inlet.pressure,outlet.pressure";
 constexpr GuardInfo kGuardTable[] = {
     {"rod slips out", Dimension::force, 0.02, "", "", ""},

@@ -26,7 +26,7 @@ constexpr QuantityInfo kQuantities[] = {{"flow", Dimension::flow, "flow away fro
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     for (const char* opening : {"bore_out", "bore_back"}) {
-        if (!v.given(opening)) v.derive(opening, v["bore"]);
+        if (!v.given(opening) && !v.changed(opening)) v.derive(opening, v["bore"]);
         if (v[opening] > v["bore"])
             refused.push_back({opening, "wider than the hose itself: at most bore"});
     }

@@ -25,7 +25,7 @@ constexpr Field kFields[] = {
     {"driven_by", Dimension::choice, 0, 0, 1, Mark::practice, "set by the scenario's foot input",
      "what the foot imposes", "force|travel"},
 };
-constexpr StateInfo kStateTable[] = {{"arm position", Dimension::length, 5e-6}};
+constexpr StateInfo kStateTable[] = {{"arm position", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"push rod meets piston", Dimension::length, 1e-8, "push rod meets the piston",
      "push rod leaves the piston", "force,travel"},

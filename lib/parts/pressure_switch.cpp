@@ -24,8 +24,8 @@ constexpr Field kFields[] = {
     {"damping", Dimension::damping, 200, 20, 2e4, Mark::judgement, "", "resistance to speed"},
 };
 constexpr PortInfo kPortTable[] = {{"first"}, {"second"}};
-constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 5e-6},
-                                     {"seal anchor", Dimension::length, 5e-6}};
+constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
+                                     {"seal anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"seal slips to the first side", Dimension::force, 0.02, "", "", ""},
     {"seal slips to the second side", Dimension::force, 0.02, "", "", ""},

@@ -1,7 +1,11 @@
 #include "parts/residual_valve.hpp"
 
+#include <cmath>
+
 namespace pedalbench {
 namespace {
+
+constexpr double kDrilling = 10e-3; // m, length of the plain passage (judgement)
 
 constexpr Field kFields[] = {
     {"fitted", Dimension::choice, 1, 0, 1, Mark::practice,

@@ -70,9 +70,9 @@ constexpr PortInfo kPortTable[] = {{"primary", PortKind::line},
                                    {"secondary", PortKind::line},
                                    {"primary_reservoir", PortKind::reservoir},
                                    {"secondary_reservoir", PortKind::reservoir}};
-constexpr StateInfo kStateTable[] = {{"secondary piston position", Dimension::length, 5e-6},
-                                     {"primary cup anchor", Dimension::length, 5e-6},
-                                     {"secondary cup anchor", Dimension::length, 5e-6}};
+constexpr StateInfo kStateTable[] = {{"secondary piston position", Dimension::length, 2e-7},
+                                     {"primary cup anchor", Dimension::length, 2e-7},
+                                     {"secondary cup anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"pistons meet", Dimension::length, 1e-8, "pistons meet", "pistons part",
      "primary.pressure,secondary.pressure"},
@@ -103,7 +103,8 @@ constexpr QuantityInfo kQuantities[] = {
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
-    if (!v.given("secondary_port_travel")) v.derive("secondary_port_travel", v["port_travel"]);
+    if (!v.given("secondary_port_travel") && !v.changed("secondary_port_travel"))
+        v.derive("secondary_port_travel", v["port_travel"]);
     const double friction = 2 * v["cup_friction"];
     if (v["secondary_spring"] < friction)
         refused.push_back({"secondary_spring",

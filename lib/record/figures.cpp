@@ -224,7 +224,7 @@ void Figures::list_assumed() {
     const auto add = [this](const std::string& part, const Values& values) {
         for (std::size_t i = 0; i < values.size(); ++i) {
             const Field& field = values.table()[i];
-            if (values.given(i) || std::isnan(field.fallback) || field.name == "driven_by")
+            if (values.given(i) || values.changed(i) || std::isnan(field.fallback) || field.name == "driven_by")
                 continue;
             summary_.assumed.push_back(
                 {part + "." + std::string(field.name), &field, values.at(i)});
