@@ -19,7 +19,8 @@ constexpr Field kFields[] = {
      "share of the fluid's mass that counts"},
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}};
-constexpr StateInfo kStateTable[] = {{"flow", Dimension::flow, 2e-7}};
+constexpr StateInfo kStateTable[] = {{"flow", Dimension::flow, 3e-8},
+                                     {"flow memory", Dimension::flow, 3e-8}};
 constexpr GuardInfo kGuardTable[] = {{"flow outward", Dimension::flow, 1e-10, "", "", ""}};
 constexpr QuantityInfo kQuantities[] = {{"flow", Dimension::flow, "flow away from the cylinder"}};
 

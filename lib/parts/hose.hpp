@@ -8,13 +8,13 @@
 
 namespace pedalbench {
 
-/// State: flow q, positive outward [m3/s]. As the pipe, with the wall V(p) per metre = linear p +
+/// States [m3/s]: flow q, positive outward; its memory for unsteady friction. As the pipe, with the wall V(p) per metre = linear p +
 /// soft p/(p + half), and for each direction an inner opening of its own diameter:
 ///
-///   (rho L / A) q' = drop - tube friction(q) - (a q + b q |q|) of the opening for that direction
+///   (rho L / A) q' = drop - tube friction(q) - unsteady friction - (a q + b q |q|) of the opening for that direction
 class Hose {
   public:
-    static constexpr int kStates = 1, kRods = 0, kPorts = 2, kGuards = 1;
+    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 1;
     static const PartKind kind;
 
     Hose(const Values& v, const Surroundings& around);
@@ -27,7 +27,8 @@ class Hose {
         const auto &a = in.port[0], &b = in.port[1];
         const S& q = in.x[0];
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
-        S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream);
+        S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream) -
+                 UnsteadyFriction::drop(q, in.x[1], bore_, length_, stream);
         if (narrow_) {
             const double d = gates.above(kOutward, q) ? bore_out_ : bore_back_;
             drop -= q * stream.viscosity * (stream.density * narrow_resistance(d)) +
@@ -35,6 +36,7 @@ class Hose {
         }
         Out<S, Hose> out;
         out.dx[0] = drop * (1 / inertance_);
+        out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream);
         carry(a, b, out.port[0], out.port[1], q);
         return out;
     }

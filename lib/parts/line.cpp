@@ -20,7 +20,8 @@ constexpr Field kFields[] = {
      "valve"},
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}};
-constexpr StateInfo kStateTable[] = {{"flow", Dimension::flow, 2e-7}};
+constexpr StateInfo kStateTable[] = {{"flow", Dimension::flow, 3e-8},
+                                     {"flow memory", Dimension::flow, 3e-8}};
 constexpr QuantityInfo kQuantities[] = {{"flow", Dimension::flow, "flow away from the cylinder"}};
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {

@@ -7,14 +7,14 @@
 
 namespace pedalbench {
 
-/// State: flow q through the pipe, positive from the cylinder outward [m3/s].
+/// States [m3/s]: flow q through the pipe, positive from the cylinder outward; its memory for unsteady friction.
 ///
-///   (rho L / A) q' = drop of pressure and height - tube friction(q)
+///   (rho L / A) q' = drop of pressure and height - tube friction(q) - unsteady friction
 ///
 /// The wall stretches by the thick-walled tube (Lame): dV/V = 2 p/E ((b2+a2)/(b2-a2) + nu).
 class Line {
   public:
-    static constexpr int kStates = 1, kRods = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 0;
     static const PartKind kind;
 
     Line(const Values& v, const Surroundings& around);
@@ -27,9 +27,11 @@ class Line {
         const auto &a = in.port[0], &b = in.port[1];
         const S& q = in.x[0];
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
-        const S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream);
+        const S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream) -
+                 UnsteadyFriction::drop(q, in.x[1], bore_, length_, stream);
         Out<S, Line> out;
         out.dx[0] = drop * (1 / inertance_);
+        out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream);
         carry(a, b, out.port[0], out.port[1], q);
         return out;
     }
