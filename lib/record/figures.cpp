@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <stdexcept>
 
 #include "system/changes.hpp"
@@ -85,6 +86,7 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
             if (t <= w) f.at[w] = v;
     }
     last_ = t;
+    tell_lasting(t);
     for (std::size_t i = 0; i < recorded_.size(); ++i)
         row_[i] = values_[recorded_[i]];
     sink_.row(t, row_);
@@ -104,8 +106,10 @@ void Figures::events(double t, const std::vector<char>& before, const std::vecto
         if (before[i] == now[i] || now[i] == Gates::kFollow || before[i] == Gates::kFollow)
             continue;
         const GuardInfo& info = model_.guard_info(k);
+        const std::size_t waiting = pending_.size();
+        std::erase_if(pending_, [k](const Pending& p) { return p.guard == k; });
+        if (pending_.size() < waiting) continue;
         const std::string_view text = now[i] ? info.on : info.off;
-        if (text.empty()) continue;
         const auto& instance =
             model_.layout().instances[static_cast<std::size_t>(model_.guard_instance(k))];
         Event event{t, instance.name, std::string(text), {}};
@@ -117,8 +121,19 @@ void Figures::events(double t, const std::vector<char>& before, const std::vecto
                 {name, summary_.channels[channel].channel.dimension, values_[channel]});
             names.remove_prefix(std::min(comma + 1, names.size()));
         }
-        tell(std::move(event));
+        if (info.latch)
+            tell(std::move(event));
+        else
+            pending_.push_back({k, std::move(event)});
     }
+}
+
+void Figures::tell_lasting(double t) {
+    std::size_t n = 0;
+    while (n < pending_.size() && pending_[n].event.time <= t - kLasting) ++n;
+    for (std::size_t i = 0; i < n; ++i)
+        if (!pending_[i].event.text.empty()) tell(std::move(pending_[i].event));
+    pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(n));
 }
 
 void Figures::change(double t, const Change& change, const Hardware& hardware) {
@@ -136,6 +151,7 @@ void Figures::change(double t, const Change& change, const Hardware& hardware) {
 }
 
 void Figures::finish(bool complete) {
+    tell_lasting(std::numeric_limits<double>::infinity());
     const double end = summary_.simulated;
     if (complete && end >= 1 && foot_.free(end - 1, end))
         for (std::size_t i = 0; i < values_.size(); ++i)

@@ -23,7 +23,8 @@ class Figures {
 
     /// One row of the trace; also feeds every figure.
     void row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant);
-    /// Tells the guards whose modes differ, with the readings of the last row.
+    /// Notes the guards whose modes differ, with the readings of the last row. An event is told when it has lasted
+    /// kLasting, a latch at once; what flips back earlier was a valve on its edge and not worth a word.
     void events(double t, const std::vector<char>& before, const std::vector<char>& now,
                 int guards);
     void change(double t, const Change& change, const Hardware& hardware);
@@ -31,7 +32,14 @@ class Figures {
     void finish(bool complete);
 
   private:
+    static constexpr double kLasting = 1e-3; // s
+    struct Pending {
+        int guard;
+        Event event;
+    };
+
     void tell(Event event);
+    void tell_lasting(double t);
     std::size_t index(const std::string& path) const;
     ExpectationResult check(const Expectation& e) const;
     void list_assumed();
@@ -44,6 +52,7 @@ class Figures {
     Sink& sink_;
     Summary& summary_;
     std::vector<std::size_t> recorded_; // indices of channels in the trace
+    std::vector<Pending> pending_; // by time
     std::vector<double> values_, row_, wanted_;
     double last_ = -1, held_ = kUnset;
 };

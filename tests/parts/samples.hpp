@@ -115,7 +115,7 @@ class Specimen {
     std::vector<double> rates(const std::vector<double>& local, const std::vector<char>& mode,
                               bool located) const {
         std::vector<double> out(static_cast<std::size_t>(kind.outputs()), unwritten);
-        guard.assign(static_cast<std::size_t>(guards()) + 1, unwritten);
+        guard.assign(static_cast<std::size_t>(guards()) + 1, -1); // as the circuit does
         part->rates(local.data(), head.data(), Gates(mode.data(), guard.data(), located),
                     out.data());
         return out;
@@ -126,7 +126,7 @@ class Specimen {
         std::vector<double> out(static_cast<std::size_t>(kind.outputs()), unwritten);
         std::vector<double> slope(static_cast<std::size_t>(kind.outputs() * kind.locals()),
                                   unwritten);
-        guard.assign(static_cast<std::size_t>(guards()) + 1, unwritten);
+        guard.assign(static_cast<std::size_t>(guards()) + 1, -1); // as the circuit does
         part->derivatives(local.data(), head.data(), Gates(mode.data(), guard.data(), located),
                           out.data(), slope.data());
         return slope;
