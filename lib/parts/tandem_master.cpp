@@ -105,6 +105,10 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     if (!v.given("secondary_port_travel") && !v.changed("secondary_port_travel"))
         v.derive("secondary_port_travel", v["port_travel"]);
+    // A piston presses its end stop by up to 0.2 mm (some kilonewtons on 3e7 N/m); room must be left for it.
+    if (v["dead_volume"] < 0.25 * M_PI * v["bore"] * v["bore"] * 0.3e-3)
+        refused.push_back({"dead_volume", "leaves no fluid when a piston presses its end stop: at least 0.3 mm of "
+                                          "the bore"});
     const double friction = 2 * v["cup_friction"];
     if (v["secondary_spring"] < friction)
         refused.push_back({"secondary_spring",
