@@ -169,6 +169,6 @@ HoldOffValve::HoldOffValve(const Values& v, const Surroundings& around)
       hand_(v["holding_force"]), check_seat_(v["check_seat"]), crack_(v["crack"]),
       return_area_(circle(v["check_seat"])), return_spread_(10e3), burst_pressure_(v["burst"]),
       burst_hole_(0.5 * v["burst_hole"]), dead_(1.5e-6),
-      height_(v["height"]), seal_{2e5, v["damping"]} {}
+      height_(v["height"]), seal_{3e4, v["damping"]} {}
 
 } // namespace pedalbench

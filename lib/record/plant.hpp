@@ -47,7 +47,7 @@ class Plant final : public solve::Problem {
     std::string guard_name(int k) const override;
 
   private:
-    static constexpr int kRestless = 4;
+    static constexpr int kRestless = 3;
     static constexpr double kMoment = 0.01; // s
 
     /// What is known of the flips of one guard.
@@ -55,7 +55,7 @@ class Plant final : public solve::Problem {
         int flips = 0;
         double first = -1e9; // s, of the flips counted
         double until = 0;    // s, follows its sign up to here
-        double pause = 0.02; // s, the next time
+        double pause = 0.05; // s, the next time
     };
 
     double excess(int k, double t) const;
