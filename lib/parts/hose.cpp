@@ -56,7 +56,9 @@ Hose::Hose(const Values& v, const Surroundings& around)
     // 20 MPa, against ceilings of 2.17 / 2.59 / 3.97.
     linear_ = v["swelling"] * 0.09e-12 * length_;
     soft_ = v["swelling"] * 0.5e-6 * length_;
-    inertance_ = v["inertia"] * around.fluid.density() * length_ / section;
+    // Fluid of less mass finds its steady profile sooner by the same share.
+    mass_share_ = v["inertia"];
+    inertance_ = mass_share_ * around.fluid.density() * length_ / section;
 }
 
 } // namespace pedalbench

@@ -36,7 +36,7 @@ class Hose {
         }
         Out<S, Hose> out;
         out.dx[0] = drop * (1 / inertance_);
-        out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream);
+        out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);
         carry(a, b, out.port[0], out.port[1], q);
         return out;
     }
@@ -52,7 +52,7 @@ class Hose {
         return 3 / (r * r * r) + 8 * 5e-3 / (M_PI * r * r * r * r);
     }
     BrakeFluid fluid_;
-    double length_, bore_, bore_out_, bore_back_, volume_, linear_, soft_, half_, inertance_;
+    double length_, bore_, bore_out_, bore_back_, volume_, linear_, soft_, half_, inertance_, mass_share_;
     bool narrow_;
 };
 

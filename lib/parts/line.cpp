@@ -54,7 +54,9 @@ Line::Line(const Values& v, const Surroundings& around)
                  outer = 0.25 * v["outer_diameter"] * v["outer_diameter"];
     volume_ = section * length_;
     stretch_ = volume_ * (2 / kYoung) * ((outer + inner) / (outer - inner) + kPoisson);
-    inertance_ = v["inertia"] * around.fluid.density() * length_ / section;
+    // Fluid of less mass finds its steady profile sooner by the same share.
+    mass_share_ = v["inertia"];
+    inertance_ = mass_share_ * around.fluid.density() * length_ / section;
 }
 
 } // namespace pedalbench

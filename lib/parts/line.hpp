@@ -31,7 +31,7 @@ class Line {
                  UnsteadyFriction::drop(q, in.x[1], bore_, length_, stream);
         Out<S, Line> out;
         out.dx[0] = drop * (1 / inertance_);
-        out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream);
+        out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);
         carry(a, b, out.port[0], out.port[1], q);
         return out;
     }
@@ -41,7 +41,7 @@ class Line {
 
   private:
     BrakeFluid fluid_;
-    double length_, bore_, volume_, stretch_, inertance_;
+    double length_, bore_, volume_, stretch_, inertance_, mass_share_;
 };
 
 } // namespace pedalbench

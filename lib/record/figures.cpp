@@ -85,6 +85,9 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
         for (const double w : wanted_)
             if (t <= w) f.at[w] = v;
     }
+    if (told_.empty())
+        for (const char mode : modes)
+            told_.push_back(mode == 1);
     last_ = t;
     tell_lasting(t);
     for (std::size_t i = 0; i < recorded_.size(); ++i)
@@ -96,44 +99,63 @@ void Figures::tell(Event event) {
     if (event.text == "lamp lit") summary_.lamp_on.push_back(event.time);
     if (event.text == "lamp dark") summary_.lamp_off.push_back(event.time);
     sink_.event(event);
-    summary_.events.push_back(std::move(event));
+    // A restless guard is told when it has come to rest, by the time at which it began.
+    const auto later =
+        std::upper_bound(summary_.events.begin(), summary_.events.end(), event.time,
+                         [](double t, const Event& other) { return t < other.time; });
+    summary_.events.insert(later, std::move(event));
+}
+
+Event Figures::describe(int guard, bool on, double t) const {
+    const GuardInfo& info = model_.guard_info(guard);
+    const auto at = static_cast<std::size_t>(model_.guard_instance(guard));
+    Event event{t, model_.layout().instances[at].name, std::string(on ? info.on : info.off), {}};
+    for (std::string_view names = info.tell; !names.empty();) {
+        const std::size_t comma = std::min(names.find(','), names.size());
+        const std::string name(names.substr(0, comma));
+        const std::size_t channel = index(event.part + "." + name);
+        event.readings.push_back(
+            {name, summary_.channels[channel].channel.dimension, values_[channel]});
+        names.remove_prefix(std::min(comma + 1, names.size()));
+    }
+    return event;
 }
 
 void Figures::events(double t, const std::vector<char>& before, const std::vector<char>& now,
                      int guards) {
     for (int k = 0; k < guards; ++k) {
         const auto i = static_cast<std::size_t>(k);
-        if (before[i] == now[i] || now[i] == Gates::kFollow || before[i] == Gates::kFollow)
+        if (before[i] == now[i]) continue;
+        if (model_.guard_info(k).latch) {
+            told_[i] = now[i];
+            tell(describe(k, now[i] != 0, t));
             continue;
-        const GuardInfo& info = model_.guard_info(k);
-        const std::size_t waiting = pending_.size();
-        std::erase_if(pending_, [k](const Pending& p) { return p.guard == k; });
-        if (pending_.size() < waiting) continue;
-        const std::string_view text = now[i] ? info.on : info.off;
-        const auto& instance =
-            model_.layout().instances[static_cast<std::size_t>(model_.guard_instance(k))];
-        Event event{t, instance.name, std::string(text), {}};
-        for (std::string_view names = info.tell; !names.empty();) {
-            const std::size_t comma = std::min(names.find(','), names.size());
-            const std::string name(names.substr(0, comma));
-            const std::size_t channel = index(instance.name + "." + name);
-            event.readings.push_back(
-                {name, summary_.channels[channel].channel.dimension, values_[channel]});
-            names.remove_prefix(std::min(comma + 1, names.size()));
         }
-        if (info.latch)
-            tell(std::move(event));
-        else
-            pending_.push_back({k, std::move(event)});
+        const auto pending = std::find_if(pending_.begin(), pending_.end(),
+                                          [k](const Pending& p) { return p.guard == k; });
+        if (now[i] == Gates::kFollow) {
+            if (pending == pending_.end())
+                pending_.push_back({k, describe(k, !told_[i], t), !told_[i], true});
+            else
+                pending->waiting = true;
+        } else if (pending == pending_.end()) {
+            if (now[i] != told_[i])
+                pending_.push_back({k, describe(k, now[i] != 0, t), now[i] != 0, false});
+        } else if (pending->on == (now[i] != 0)) {
+            pending->waiting = false;
+        } else {
+            pending_.erase(pending);
+        }
     }
 }
 
 void Figures::tell_lasting(double t) {
-    std::size_t n = 0;
-    while (n < pending_.size() && pending_[n].event.time <= t - kLasting) ++n;
-    for (std::size_t i = 0; i < n; ++i)
-        if (!pending_[i].event.text.empty()) tell(std::move(pending_[i].event));
-    pending_.erase(pending_.begin(), pending_.begin() + static_cast<std::ptrdiff_t>(n));
+    std::erase_if(pending_, [this, t](Pending& p) {
+        if (p.waiting || p.event.time > t - kLasting) return false;
+        told_[static_cast<std::size_t>(p.guard)] = p.on;
+        if (!p.event.text.empty()) tell(std::move(p.event));
+        return true;
+    });
 }
 
 void Figures::change(double t, const Change& change, const Hardware& hardware) {
@@ -240,7 +262,8 @@ void Figures::list_assumed() {
     const auto add = [this](const std::string& part, const Values& values) {
         for (std::size_t i = 0; i < values.size(); ++i) {
             const Field& field = values.table()[i];
-            if (values.given(i) || values.changed(i) || std::isnan(field.fallback) || field.name == "driven_by")
+            if (values.given(i) || values.changed(i) || std::isnan(field.fallback) ||
+                field.name == "driven_by")
                 continue;
             summary_.assumed.push_back(
                 {part + "." + std::string(field.name), &field, values.at(i)});

@@ -23,8 +23,9 @@ class Figures {
 
     /// One row of the trace; also feeds every figure.
     void row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant);
-    /// Notes the guards whose modes differ, with the readings of the last row. An event is told when it has lasted
-    /// kLasting, a latch at once; what flips back earlier was a valve on its edge and not worth a word.
+    /// Notes the guards whose modes differ, with the readings of the last row. An event is told
+    /// when it has lasted kLasting, a latch at once; what flips back earlier was a valve on its
+    /// edge and not worth a word.
     void events(double t, const std::vector<char>& before, const std::vector<char>& now,
                 int guards);
     void change(double t, const Change& change, const Hardware& hardware);
@@ -36,10 +37,13 @@ class Figures {
     struct Pending {
         int guard;
         Event event;
+        bool on;      // the mode that it tells
+        bool waiting; // for a restless guard to come to rest
     };
 
     void tell(Event event);
     void tell_lasting(double t);
+    Event describe(int guard, bool on, double t) const;
     std::size_t index(const std::string& path) const;
     ExpectationResult check(const Expectation& e) const;
     void list_assumed();
@@ -52,7 +56,8 @@ class Figures {
     Sink& sink_;
     Summary& summary_;
     std::vector<std::size_t> recorded_; // indices of channels in the trace
-    std::vector<Pending> pending_; // by time
+    std::vector<Pending> pending_;      // by time
+    std::vector<char> told_;            // modes that the reader knows of, per guard
     std::vector<double> values_, row_, wanted_;
     double last_ = -1, held_ = kUnset;
 };
