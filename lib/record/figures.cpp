@@ -30,14 +30,14 @@ const PartKind* kind_of(const Hardware& hardware, const std::string& path) {
 
 } // namespace
 
-Figures::Figures(const Model& model, const Scenario& scenario, const Foot& foot, Sink& sink,
-                 Summary& summary)
-    : model_(model), scenario_(scenario), foot_(foot), sink_(sink), summary_(summary),
-      values_(model.channels().size()) {
-    for (const ChannelInfo& c : model.channels()) {
+Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, const Foot& foot,
+                 Sink& sink, Summary& summary)
+    : first_(std::move(model)), model_(*first_), scenario_(scenario), foot_(foot), sink_(sink),
+      summary_(summary), values_(model_.channels().size()) {
+    for (const ChannelInfo& c : model_.channels()) {
         ChannelFigures f;
         f.channel = {c.path, c.dimension};
-        const PartKind* kind = kind_of(model.hardware(), c.path);
+        const PartKind* kind = kind_of(model_.hardware(), c.path);
         f.recorded = scenario.record.empty() && kind && main_channel(c, *kind);
         summary.channels.push_back(f);
     }

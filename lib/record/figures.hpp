@@ -1,6 +1,7 @@
 // Rows, events and the figures of a summary, gathered while a run goes on.
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -13,8 +14,8 @@ namespace pedalbench {
 
 class Figures {
   public:
-    Figures(const Model& model, const Scenario& scenario, const Foot& foot, Sink& sink,
-            Summary& summary);
+    Figures(std::shared_ptr<const Model> model, const Scenario& scenario, const Foot& foot,
+            Sink& sink, Summary& summary);
 
     /// Times that must be sampled exactly: the end of the hold, and times that expectations name
     /// [s].
@@ -50,6 +51,7 @@ class Figures {
     void list_derived();
     void list_cautions();
 
+    const std::shared_ptr<const Model> first_; // names and layout outlive every change of fields
     const Model& model_;
     const Scenario& scenario_;
     const Foot& foot_;

@@ -51,7 +51,7 @@ class Simulation {
         const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 1e-8 * scale, scale};
         y_ = model_->start();
         const FluidLedger before = model_->ledger(y_.data());
-        Figures figures(*model_, scenario_, foot_, sink_, summary_);
+        Figures figures(model_, scenario_, foot_, sink_, summary_);
         try {
             plant_ = std::make_unique<Plant>(model_, foot_, options_.located, tolerance);
             solve::Options how;
