@@ -53,7 +53,7 @@ constexpr Field kFields[] = {
      "inlet pressure at which an unsupported diaphragm bursts"},
     {"burst_hole", Dimension::length, 2.5e-3, 0.2e-3, 6e-3, Mark::judgement, "a torn diaphragm",
      "hole that a burst diaphragm leaves"},
-    {"damping", Dimension::damping, 100, 10, 1e4, Mark::judgement, "",
+    {"damping", Dimension::damping, 25, 2, 1e4, Mark::judgement, "a light rod in fluid",
      "resistance of the rod to speed"},
     {"height", Dimension::length, 0.6, 0, 3, Mark::judgement, "below the cylinder",
      "height above the road"},
