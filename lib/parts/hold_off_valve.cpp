@@ -59,8 +59,8 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}, {"outside", PortKind::outside}};
-constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-7},
-                                     {"rod seal anchor", Dimension::length, 2e-7}};
+constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-8},
+                                     {"rod seal anchor", Dimension::length, 2e-8}};
 constexpr std::string_view kBoth = "inlet.pressure,outlet.pressure";
 constexpr GuardInfo kGuardTable[] = {
     {"rod slips out", Dimension::force, 0.02, "", "", ""},

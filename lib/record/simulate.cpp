@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kSettle = 5;          // s at rest before a run
 constexpr double kLedgerLimit = 1e-11; // of the total; a run above has failed
-constexpr double kStepShare = 0.4;     // local error allowed per step, as a share of the accuracy
+constexpr double kStepShare = 0.3;     // local error allowed per step, as a share of the accuracy
 
 // The bracket of an event: short enough that a valve's pressure moves by no more than its dead
 // band.
