@@ -1,0 +1,167 @@
+// Plain data of a scenario: the foot's input, timed changes, faults.
+#include <doctest/doctest.h>
+
+#include <stdexcept>
+
+#include "parts/registry.hpp"
+#include "system/changes.hpp"
+#include "system/faults.hpp"
+#include "system/foot.hpp"
+#include "unit/compare.hpp"
+
+using namespace pedalbench;
+using pedalbench::test::near;
+
+namespace {
+
+PartSpec part(const std::string& name, const char* kind,
+              std::vector<std::pair<const char*, double>> given = {}) {
+    PartSpec spec;
+    spec.name = name;
+    spec.kind = find_kind(kind);
+    REQUIRE(spec.kind != nullptr);
+    spec.values = Values(spec.kind->fields);
+    for (const auto& [field, value] : given)
+        spec.values.set(field, value);
+    return spec;
+}
+
+/// Pedal, cylinder, a pipe to one caliper on each outlet.
+Scenario small_car() {
+    Scenario s;
+    Hardware& h = s.hardware;
+    h.fluid = Values(fluid_fields());
+    h.surroundings = Values(surroundings_fields());
+    h.parts = {part("pedal", "pedal", {{"ratio", 5}}),
+               part("master", "tandem_master", {{"bore", 20e-3}}),
+               part("pipe", "line", {{"length", 1.0}}),
+               part("left", "disc_caliper", {{"piston", 50e-3}}),
+               part("hose", "hose", {{"length", 0.4}}),
+               part("right", "disc_caliper", {{"piston", 50e-3}})};
+    h.circuits = {{"primary", {{"pipe", "left"}, {}}}, {"secondary", {{"hose", "right"}, {}}}};
+    s.foot.time = {0, 1};
+    s.foot.value = {0, 0};
+    s.duration = 1;
+    return s;
+}
+
+FootInput ramp() {
+    FootInput f;
+    f.time = {0, 1, 2, 2.1, 3, 4};
+    f.value = {0, 100, 100, 60, 60, 0};
+    return f;
+}
+
+} // namespace
+
+TEST_CASE("the foot: straight lines that go on past their corner, so that a step never sees it") {
+    const Foot foot(ramp());
+    CHECK(near(foot.at(0.5).value, 50, 1e-12, 0));
+    CHECK(near(foot.at(0.5).rate, 100, 1e-12, 0));
+    CHECK(near(foot.on_stretch(0.5, 1.01).value, 101, 1e-9, 0)); // still the first line
+    CHECK(foot.on_stretch(1.0, 1.01).value == 100);
+    CHECK(foot.at(9).value == 0);
+    CHECK(foot.at(9).rate == 0);
+    CHECK(foot.corners() == std::vector<double>{0, 1, 2, 2.1, 3, 4});
+}
+
+TEST_CASE("the foot: held until the end of the last constant stretch of 0.2 s above zero") {
+    const Foot foot(ramp());
+    CHECK(foot.held_until(10) == 3);
+    CHECK(foot.held_until(1.9) == 1.9);      // the run ends within the first hold
+    CHECK(std::isnan(foot.held_until(1.1))); // 0.1 s is no hold
+    CHECK(foot.free(4, 5));
+    CHECK_FALSE(foot.free(3.5, 5));
+    FootInput short_blip;
+    short_blip.time = {0, 1, 1.5, 2};
+    short_blip.value = {0, 0, 50, 0};
+    CHECK_FALSE(Foot(short_blip).free(0.5, 3)); // zero at both ends, not between
+}
+
+TEST_CASE("a measured trace has no corners inside, passes its samples and has a continuous rate") {
+    FootInput f;
+    f.measured = true;
+    for (int i = 0; i <= 1000; ++i) {
+        f.time.push_back(i * 1e-3);
+        f.value.push_back(100 * std::sin(3 * i * 1e-3));
+    }
+    const Foot foot(f);
+    CHECK(foot.corners() == std::vector<double>{0, 1});
+    CHECK(near(foot.at(0.5).value, 100 * std::sin(1.5), 1e-9, 0));
+    CHECK(near(foot.at(0.2505).value, 100 * std::sin(0.7515), 1e-4, 0));
+    CHECK(near(foot.at(0.25 - 1e-9).rate, foot.at(0.25 + 1e-9).rate, 1e-3, 0));
+}
+
+TEST_CASE("a gradual change is twenty equal steps from what stood before") {
+    Scenario s = small_car();
+    s.changes = {{"left", "clearance", 0.6e-3, 2, 1}};
+    const auto steps = in_steps(s);
+    REQUIRE(steps.size() == 20);
+    const double before = 0.2e-3; // the default
+    CHECK(near(steps.front().value, before + 0.4e-3 / 20, 1e-12, 0));
+    CHECK(near(steps.front().at, 2.05, 1e-12, 0));
+    CHECK(steps.back().value == 0.6e-3);
+    CHECK(near(steps.back().at, 3, 1e-12, 0));
+}
+
+TEST_CASE("changes of what does not exist are refused by name") {
+    Scenario s = small_car();
+    CHECK_THROWS_WITH_AS(apply(s.hardware, {"lefd", "piston", 1, 0, 0}),
+                         "there is no part named lefd", std::invalid_argument);
+    CHECK_THROWS_WITH_AS(apply(s.hardware, {"left", "pistn", 1, 0, 0}),
+                         "left has no field named pistn", std::invalid_argument);
+}
+
+TEST_CASE("a later change of a spring wins over the pressures it was derived from") {
+    Hardware h;
+    h.fluid = Values(fluid_fields());
+    h.surroundings = Values(surroundings_fields());
+    h.parts = {part("valve", "hold_off_valve", {{"shut", 0.1e6}, {"open", 0.9e6}, {"full", 3e6}})};
+    REQUIRE(complete(h).empty());
+    const Values& v = h.parts[0].values;
+    // A1 open = F + A2 shut, A1 full = F + A2 full.
+    const double a1 = 0.25 * M_PI * 14e-3 * 14e-3, a2 = v["outlet_area"], f = v["plate_spring"];
+    CHECK(near(a1 * 0.9e6, f + a2 * 0.1e6, 0, 1e-12));
+    CHECK(near(a1 * 3e6, f + a2 * 3e6, 0, 1e-12));
+    apply(h, {"valve", "plate_spring", 0.5 * f, 0, 0});
+    CHECK(near(v["open"], (0.5 * f + a2 * 0.1e6) / a1, 0, 1e-12));
+    CHECK(near(v["full"], 0.5 * f / (a1 - a2), 0, 1e-12));
+}
+
+TEST_CASE("a leak stands in the circuit from the start, with a hole of zero size") {
+    Scenario s = small_car();
+    const Fault fault{"drip", find_fault("leak"), "pipe", 0.5e-3, 2, 0};
+    REQUIRE(apply_fault(s, fault).empty());
+    CHECK(s.hardware.parts.back().name == "drip");
+    CHECK(s.hardware.parts.back().values["hole"] == 0);
+    CHECK(s.hardware.circuits[0].run.parts == std::vector<std::string>{"pipe", "drip", "left"});
+    REQUIRE(s.changes.size() == 1);
+    CHECK(s.changes[0].value == 0.5e-3);
+    CHECK(s.changes[0].at == 2);
+    // At the inlet of a pipe, and at an outlet of the cylinder.
+    Scenario inlet = small_car(), outlet = small_car();
+    REQUIRE(apply_fault(inlet, {"drip", find_fault("leak"), "pipe.inlet", 0.5e-3, 0, 0}).empty());
+    CHECK(inlet.hardware.circuits[0].run.parts.front() == "drip");
+    REQUIRE(apply_fault(outlet, {"drip", find_fault("leak"), "master.secondary", 0.5e-3, 0, 0})
+                .empty());
+    CHECK(outlet.hardware.circuits[1].run.parts.front() == "drip");
+}
+
+TEST_CASE("faults that cannot be are refused with the reason") {
+    Scenario s = small_car();
+    const auto missing_size = apply_fault(s, {"drip", find_fault("leak"), "pipe", kUnset, 0, 0});
+    REQUIRE(missing_size.size() == 1);
+    CHECK(missing_size[0].field == "size");
+    const auto wrong_part = apply_fault(s, {"flap", find_fault("hose_flap"), "pipe", 1e-4, 0, 0});
+    REQUIRE(wrong_part.size() == 1);
+    CHECK(wrong_part[0].reason == "pipe is a line; this fault befalls a hose");
+    CHECK(find_fault("hose_flop") == nullptr);
+    for (const FaultKind& kind : fault_kinds()) { // every row names fields that exist
+        const std::string owner(kind.inserts.empty() ? kind.part : kind.inserts);
+        REQUIRE(find_kind(owner) != nullptr);
+        const Values values(find_kind(owner)->fields);
+        if (!kind.field.empty()) CHECK(values.find(kind.field) < values.size());
+        if (!kind.size_field.empty()) CHECK(values.find(kind.size_field) < values.size());
+        CHECK_FALSE(kind.help.empty());
+    }
+}
