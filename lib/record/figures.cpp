@@ -99,11 +99,7 @@ void Figures::tell(Event event) {
     if (event.text == "lamp lit") summary_.lamp_on.push_back(event.time);
     if (event.text == "lamp dark") summary_.lamp_off.push_back(event.time);
     sink_.event(event);
-    // A restless guard is told when it has come to rest, by the time at which it began.
-    const auto later =
-        std::upper_bound(summary_.events.begin(), summary_.events.end(), event.time,
-                         [](double t, const Event& other) { return t < other.time; });
-    summary_.events.insert(later, std::move(event));
+    summary_.events.push_back(std::move(event));
 }
 
 Event Figures::describe(int guard, bool on, double t) const {
@@ -127,35 +123,37 @@ void Figures::events(double t, const std::vector<char>& before, const std::vecto
         const auto i = static_cast<std::size_t>(k);
         if (before[i] == now[i]) continue;
         if (model_.guard_info(k).latch) {
-            told_[i] = now[i];
-            tell(describe(k, now[i] != 0, t));
+            pending_.push_back({-1, describe(k, now[i] != 0, t), true});
             continue;
         }
-        const auto pending = std::find_if(pending_.begin(), pending_.end(),
-                                          [k](const Pending& p) { return p.guard == k; });
-        if (now[i] == Gates::kFollow) {
-            if (pending == pending_.end())
-                pending_.push_back({k, describe(k, !told_[i], t), !told_[i], true});
-            else
-                pending->waiting = true;
-        } else if (pending == pending_.end()) {
-            if (now[i] != told_[i])
-                pending_.push_back({k, describe(k, now[i] != 0, t), now[i] != 0, false});
-        } else if (pending->on == (now[i] != 0)) {
-            pending->waiting = false;
+        const auto open = std::find_if(pending_.begin(), pending_.end(), [k](const Pending& p) {
+            return p.guard == k && !p.lasting;
+        });
+        const bool restless = now[i] == Gates::kFollow;
+        if (open == pending_.end()) {
+            const bool on = restless ? !told_[i] : now[i] != 0;
+            if (on != (told_[i] != 0)) pending_.push_back({k, describe(k, on, t), on, restless});
+        } else if (restless) {
+            open->waiting = true;
+        } else if (open->on == (now[i] != 0)) {
+            open->waiting = false;
         } else {
-            pending_.erase(pending);
+            pending_.erase(open);
         }
     }
 }
 
+/// Events go out in the order of time: one that waits for a restless guard holds up those after it.
 void Figures::tell_lasting(double t) {
-    std::erase_if(pending_, [this, t](Pending& p) {
-        if (p.waiting || p.event.time > t - kLasting) return false;
-        told_[static_cast<std::size_t>(p.guard)] = p.on;
-        if (!p.event.text.empty()) tell(std::move(p.event));
-        return true;
-    });
+    for (Pending& p : pending_) {
+        if (p.waiting || p.lasting || p.event.time > t - kLasting) continue;
+        p.lasting = true;
+        if (p.guard >= 0) told_[static_cast<std::size_t>(p.guard)] = p.on;
+    }
+    auto next = pending_.begin();
+    for (; next != pending_.end() && next->lasting; ++next)
+        if (!next->event.text.empty()) tell(std::move(next->event));
+    pending_.erase(pending_.begin(), next);
 }
 
 void Figures::change(double t, const Change& change, const Hardware& hardware) {
@@ -169,10 +167,12 @@ void Figures::change(double t, const Change& change, const Hardware& hardware) {
         event.text += " " + std::string(rest.substr(0, rest.find('|')));
     } else
         event.readings.push_back({change.field, field.dimension, change.value});
-    tell(std::move(event));
+    pending_.push_back({-1, std::move(event), true});
 }
 
 void Figures::finish(bool complete) {
+    for (Pending& p : pending_)
+        p.waiting = false;
     tell_lasting(std::numeric_limits<double>::infinity());
     const double end = summary_.simulated;
     if (complete && end >= 1 && foot_.free(end - 1, end))

@@ -36,10 +36,11 @@ class Figures {
   private:
     static constexpr double kLasting = 1e-3; // s
     struct Pending {
-        int guard;
+        int guard; // -1: not of a guard
         Event event;
-        bool on;      // the mode that it tells
-        bool waiting; // for a restless guard to come to rest
+        bool on;              // the mode that it tells
+        bool waiting = false; // for a restless guard to come to rest
+        bool lasting = false; // will be told when all before it are
     };
 
     void tell(Event event);
