@@ -100,8 +100,9 @@ DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
       radius_(v["drum_radius"]), shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"]),
       spring_(return_spring(v)), rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
       cup_friction_rise_(v["cup_friction_rise"] * area_), lip_(v["lip_bears"]),
-      stop_stiffness_(v["stop_stiffness"]), breath_radius_(0.5 * v["breath"]),
-      dead_(v["dead_volume"]), stretch_(v["stretch"]), height_(v["height"]),
+      stop_stiffness_(v["stop_stiffness"]), rest_give_(spring_ / stop_stiffness_),
+      breath_radius_(0.5 * v["breath"]), dead_(v["dead_volume"]), stretch_(v["stretch"]),
+      height_(v["height"]),
       damping_(v["damping"]), cup_{v["cup_stiffness"], v["damping"]}, lining_{v["lining_first"],
                                                                               v["lining_final"],
                                                                               v["lining_take_up"]} {

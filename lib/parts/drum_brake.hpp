@@ -9,10 +9,10 @@
 
 namespace pedalbench {
 
-/// States [m]: travel x of each of the two pistons with its shoe tip, 0 on the shoe's stop; anchor
+/// States [m]: travel x of each of the two pistons with its shoe tip, 0 at rest on its stop; anchor
 /// of the cup friction. Both shoes move alike.
 ///
-///   b x' = p A - (F0 + k x) - cup friction - lining(x - clearance) + stop(-x)
+///   b x' = p A - (F0 + k x) - cup friction - lining(x - clearance) + stop(F0/k_stop - x)
 ///
 /// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air
 /// passes in.
@@ -35,7 +35,7 @@ class DrumBrake {
         const S &x = in.x[0], &p = in.port[0].p;
         const S cup = cup_.force(x, in.x[1]);
         const S lining = lining_.force(gates.ramp(kTouch, x - clearance_));
-        const S stop = stop_stiffness_ * gates.ramp(kStop, -x);
+        const S stop = stop_stiffness_ * gates.ramp(kStop, rest_give_ - x);
         Out<S, DrumBrake> out;
         out.dx[0] = (p * area_ - spring_ - rate_ * x - cup - lining + stop) * (1 / damping_);
         out.dx[1] = cup_.slip(gates, kSlip, cup, cup_friction_ + cup_friction_rise_ * p);
@@ -60,7 +60,7 @@ class DrumBrake {
     enum { kSlip, kSlipBack, kTouch, kStop, kBreathe };
     double area_, radius_, shoe_factor_, clearance_, spring_, rate_, cup_friction_,
         cup_friction_rise_;
-    double lip_, stop_stiffness_, breath_radius_, dead_, stretch_, height_, damping_;
+    double lip_, stop_stiffness_, rest_give_, breath_radius_, dead_, stretch_, height_, damping_;
     Friction cup_;
     Progressive lining_;
 };
