@@ -57,7 +57,9 @@ S hole_beyond_lip(const S& u, double d) {
     if (x <= 0) return S(0.0);
     if (x >= d) return S(M_PI * r * r);
     const double chord = 2 * std::sqrt(x * (d - x));
-    return chain(u, r * r * std::acos(1 - x / r) - 0.5 * (r - x) * chord, chord);
+    // Half the angle of the segment, in the form that keeps its digits at both rims.
+    const double half_angle = std::atan2(std::sqrt(x), std::sqrt(d - x));
+    return chain(u, 2 * r * r * half_angle - 0.5 * (r - x) * chord, chord);
 }
 
 } // namespace pedalbench
