@@ -286,6 +286,12 @@ void Figures::list_derived() {
             if (!std::isnan(field.fallback) || spec.values.given(i) ||
                 std::isnan(spec.values.at(i)))
                 continue;
+            // "The same as another field" needs no telling.
+            bool copied = false;
+            for (std::size_t j = 0; j < spec.values.size(); ++j)
+                copied = copied || (j != i && spec.values.at(j) == spec.values.at(i) &&
+                                    spec.values.table()[j].dimension == field.dimension);
+            if (copied) continue;
             summary_.derived.push_back(
                 {spec.name + "." + std::string(field.name), field.dimension, spec.values.at(i)});
         }
