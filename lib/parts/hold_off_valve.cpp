@@ -60,7 +60,8 @@ constexpr Field kFields[] = {
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-8},
-                                     {"rod seal anchor", Dimension::length, 2e-8}};
+                                     {"rod seal anchor", Dimension::length, 2e-8},
+                                     {"open tear", Dimension::number, 1e-5}};
 constexpr std::string_view kBoth = "inlet.pressure,outlet.pressure";
 constexpr GuardInfo kGuardTable[] = {
     {"rod slips out", Dimension::force, 0.02, "", "", ""},

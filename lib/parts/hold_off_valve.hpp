@@ -8,7 +8,8 @@
 
 namespace pedalbench {
 
-/// States: rod position x, 0 home and positive outward; anchor of its friction [m].
+/// States: rod position x, 0 home and positive outward; anchor of its friction [m]; share of
+/// the tear in a burst diaphragm that is open.
 ///
 /// Rod: the diaphragm feels the inlet, b x' = p_in A_rod - (F0 + k x) - friction - stops - hand.
 /// Within its first travel the rod holds the check open; beyond `shut travel` the check sits. On
@@ -19,7 +20,7 @@ namespace pedalbench {
 /// cannot reach it and the bare diaphragm bursts.
 class HoldOffValve {
   public:
-    static constexpr int kStates = 2, kRods = 0, kPorts = 3, kGuards = 8;
+    static constexpr int kStates = 3, kRods = 0, kPorts = 3, kGuards = 8;
     static const PartKind kind;
 
     HoldOffValve(const Values& v, const Surroundings& around);
@@ -57,9 +58,11 @@ class HoldOffValve {
         const bool burst = gates.latched(kBurst);
         gates.latch(kBurst, burst || rod_ != kWedged ? (burst ? 1.0 : -1.0) * burst_pressure_
                                                      : value_of(a.p) - burst_pressure_);
-        if (burst)
-            spill(a, out.port[0], out.port[2], orifice_flow(a.p, S(burst_hole_), 1e-3, stream),
-                  air_);
+        if (burst) { // it tears open within milliseconds
+            out.dx[2] = (1.0 - in.x[2]) * (1 / kTearing);
+            spill(a, out.port[0], out.port[2],
+                  orifice_flow(a.p, burst_hole_ * in.x[2], 1e-3, stream), air_);
+        }
         return out;
     }
     void quantities(const In<double, HoldOffValve>& in, const Out<double, HoldOffValve>& out, Gates,
@@ -72,6 +75,7 @@ class HoldOffValve {
     }
 
   private:
+    static constexpr double kTearing = 2e-3; // s, judgement
     World air_;
     enum { kSlip, kSlipBack, kHome, kOuter, kGap, kPlate, kReturn, kBurst };
     enum { kFree, kHeld, kWedged };

@@ -21,7 +21,8 @@ constexpr Field kFields[] = {
      "rate of the centring springs"},
     {"seal_friction", Dimension::force, 4, 0, 50, Mark::judgement, "two small seals",
      "friction of the seals"},
-    {"damping", Dimension::damping, 200, 20, 2e4, Mark::judgement, "", "resistance to speed"},
+    {"damping", Dimension::damping, 200, 20, 2e4, Mark::judgement,
+     "a small piston in its seals, nobody measures it", "resistance to speed"},
 };
 constexpr PortInfo kPortTable[] = {{"first"}, {"second"}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},

@@ -47,7 +47,7 @@ class Plant final : public solve::Problem {
     std::string guard_name(int k) const override;
 
   private:
-    static constexpr int kRestless = 3;
+    static constexpr int kRestless = 5;
     static constexpr double kMoment = 0.01; // s
 
     /// What is known of the flips of one guard.

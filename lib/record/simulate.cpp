@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kSettle = 5;          // s at rest before a run
 constexpr double kLedgerLimit = 1e-11; // of the total; a run above has failed
-constexpr double kStepShare = 0.3;     // local error allowed per step, as a share of the accuracy
+constexpr double kStepShare = 0.15;     // local error allowed per step, as a share of the accuracy
 
 // The bracket of an event: short enough that a valve's pressure moves by no more than its dead
 // band.
@@ -48,7 +48,7 @@ class Simulation {
         const auto start = std::chrono::steady_clock::now();
         summary_.title = scenario_.title;
         const double scale = options_.tolerance_scale;
-        const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 1e-8 * scale, scale};
+        const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 2e-9 * scale, 0.5 * scale};
         y_ = model_->start();
         const FluidLedger before = model_->ledger(y_.data());
         Figures figures(model_, scenario_, foot_, sink_, summary_);
@@ -56,7 +56,7 @@ class Simulation {
             plant_ = std::make_unique<Plant>(model_, foot_, options_.located, tolerance);
             solve::Options how;
             how.event_width = kEventWidth;
-            how.tableau = &solve::rodas4p();
+            how.tableau = &solve::rodas4();
             how.safety = 0.8;
             stepper_ = std::make_unique<solve::Stepper>(*plant_, how);
             settle();
