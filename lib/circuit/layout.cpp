@@ -70,6 +70,11 @@ class Walker {
             for (std::size_t port = 0; port < i.node.size(); ++port)
                 if (kind(i).ports[port].kind == PortKind::line &&
                     kind(i).ports[port].name == circuit.outlet && kind(i).rods > 0) {
+                    if (i.node[port] >= 0) {
+                        refuse("circuits." + circuit.outlet,
+                               "stands twice: let one circuit branch instead");
+                        return;
+                    }
                     i.node[port] = add_node(PortKind::line, i.name + "." + circuit.outlet, -1);
                     walk(circuit.run, i.node[port]);
                     return;

@@ -246,13 +246,13 @@ std::vector<double> Model::start() const {
         y[node.state + 1] = gas;
         y[node.state + 2] = T;
     }
-    for (const PartSpec& spec : hardware_.parts) {
-        const std::size_t field = spec.values.find("reservoir_volume");
-        if (field == spec.values.size()) continue;
-        for (const Node& node : layout_.nodes)
-            if (node.kind == PortKind::reservoir &&
-                node.name.compare(0, spec.name.size(), spec.name) == 0)
-                y[node.state] = spec.values.at(field);
+    for (const Instance& i : layout_.instances) {
+        const Values& values = hardware_.parts[i.spec].values;
+        const std::size_t field = values.find("reservoir_volume");
+        if (field == values.size()) continue;
+        for (const int n : i.node)
+            if (layout_.nodes[n].kind == PortKind::reservoir)
+                y[layout_.nodes[n].state] = values.at(field);
     }
     return y;
 }

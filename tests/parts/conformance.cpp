@@ -1,9 +1,11 @@
 // What every part owes to the circuit, whatever its law: one suite over all kinds in the registry.
 // A new part is in it as soon as it is registered and has a variant in samples.hpp.
-#include "samples.hpp"
-#include "differences.hpp"
+#include <set>
 
-#include "../unit/compare.hpp"
+#include "differences.hpp"
+#include "samples.hpp"
+
+#include "unit/compare.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
@@ -21,9 +23,11 @@ Vector typical(const Specimen& s) {
     Vector scale;
     for (const StateInfo& state : s.kind.states)
         scale.push_back(state.dimension == Dimension::flow ? 1e-5 : 1e-3);
-    for (int r = 0; r < s.kind.rods; ++r) scale.push_back(1e-3);
+    for (int r = 0; r < s.kind.rods; ++r)
+        scale.push_back(1e-3);
     scale.push_back(1); // the foot
-    for (int port = 0; port < s.ports(); ++port) scale.insert(scale.end(), {1e6, 1, 0.1, 100});
+    for (int port = 0; port < s.ports(); ++port)
+        scale.insert(scale.end(), {1e6, 1, 0.1, 100});
     return scale;
 }
 
@@ -41,7 +45,8 @@ Vector row_sizes(const Specimen& s, const Vector& slope, const Vector& change) {
     const int columns = s.kind.locals();
     Vector size(s.kind.outputs(), 0.0);
     for (std::size_t i = 0; i < size.size(); ++i)
-        for (int j = 0; j < columns; ++j) size[i] += std::abs(slope[i * columns + j] * change[j]);
+        for (int j = 0; j < columns; ++j)
+            size[i] += std::abs(slope[i * columns + j] * change[j]);
     return size;
 }
 
@@ -94,7 +99,8 @@ struct Edge {
 
 Vector between(const Vector& a, const Vector& b, double t) {
     Vector x(a.size());
-    for (std::size_t i = 0; i < x.size(); ++i) x[i] = a[i] + t * (b[i] - a[i]);
+    for (std::size_t i = 0; i < x.size(); ++i)
+        x[i] = a[i] + t * (b[i] - a[i]);
     return x;
 }
 
@@ -103,7 +109,8 @@ double guard_at(const Specimen& s, const Vector& x, const Modes& mode, int k) {
     return s.guard[k];
 }
 
-/// The last point of the way from a to b, where guard k is at most `level`, and the first behind it.
+/// The last point of the way from a to b, where guard k is at most `level`, and the first behind
+/// it.
 Edge bracket(const Specimen& s, const Modes& mode, int k, const Vector& a, const Vector& b,
              double level = 0) {
     double low = 0, high = 1;
@@ -120,8 +127,7 @@ std::vector<Edge> edges(const Specimen& s, int k, int wanted, Draw& draw) {
     std::vector<Vector> below, above;
     for (int i = 0; i < 4000; ++i) {
         const Vector x = s.local(draw);
-        std::vector<Vector>& side =
-            guard_at(s, x, Modes(s.guards() + 1, 0), k) > 0 ? above : below;
+        std::vector<Vector>& side = guard_at(s, x, Modes(s.guards() + 1, 0), k) > 0 ? above : below;
         if (side.size() < static_cast<std::size_t>(wanted)) side.push_back(x);
     }
     std::vector<Edge> found;
@@ -141,9 +147,8 @@ double largest_over(const Vector& a, const Vector& b, const Vector& allowed, int
 }
 
 bool finite(const Vector& values) {
-    return std::all_of(values.begin(), values.end(), [](double v) {
-        return std::isfinite(v) && v != Specimen::unwritten;
-    });
+    return std::all_of(values.begin(), values.end(),
+                       [](double v) { return std::isfinite(v) && v != Specimen::unwritten; });
 }
 
 template <class Visit>
@@ -178,7 +183,8 @@ TEST_CASE("the variants of a kind reach both sides of each of its guards") {
             for (int i = 0; i < 3000; ++i) {
                 const Vector x = s.local(draw);
                 s.rates(x, s.modes(x, draw), false);
-                for (int k = 0; k < s.guards(); ++k) (s.guard[k] > 0 ? on : off)[k] = 1;
+                for (int k = 0; k < s.guards(); ++k)
+                    (s.guard[k] > 0 ? on : off)[k] = 1;
             }
         }
         for (std::size_t k = 0; k < on.size(); ++k) {
@@ -231,8 +237,8 @@ TEST_CASE("derivatives agree with differences within the dead band of each guard
 }
 
 TEST_CASE("what flows into one port comes out of the others") {
-    over_all_variants([](const Specimen& s, Draw& draw) {
-        bool moved = false;
+    std::set<std::string_view> moved;
+    over_all_variants([&moved](const Specimen& s, Draw& draw) {
         for (int i = 0; i < 2000; ++i) {
             const Vector x = s.local(draw);
             const Vector out = s.rates(x, s.modes(x, draw), draw.chance(0.5));
@@ -243,15 +249,21 @@ TEST_CASE("what flows into one port comes out of the others") {
                     sum += in;
                     size += std::abs(in);
                 }
-                moved = moved || size > 0;
+                if (size > 0) moved.insert(s.kind.name);
                 CHECK(near(sum, 0, 8 * kEps * size, 0));
             }
         }
-        // The test has looked at something: whoever joins a line to anything else moves fluid there.
-        const bool joins = s.kind.through || s.kind.name == "tandem_master" ||
-                           s.kind.name == "drum_brake" || s.values.table().empty();
-        if (joins) CHECK(moved);
     });
+    // The sums were not all of nothing: whoever stands in a line, opens to the world or feeds a
+    // circuit.
+    for (const PartKind* kind : part_kinds()) {
+        const bool opens =
+            std::any_of(kind->ports.begin(), kind->ports.end(),
+                        [](const PortInfo& p) { return p.kind == PortKind::outside; });
+        CAPTURE(kind->name);
+        if (kind->through || opens || (kind->rods > 0 && !kind->ports.empty()))
+            CHECK(moved.count(kind->name) == 1);
+    }
 }
 
 TEST_CASE("rates are continuous at each guard, and a mode costs no more than its band") {
@@ -297,28 +309,33 @@ TEST_CASE("rates are continuous at each guard, and a mode costs no more than its
                                        side * share * band)
                             .above;
                     };
-                    const Vector edge_of_band = at(1);
-                    const auto [far_on, far_off] = on_and_off(edge_of_band);
-                    // Steepest growth of the difference of the two modes on the way there.
-                    Vector steepest(far_on.size(), 0.0);
-                    constexpr int parts = 8;
-                    Vector last(far_on.size(), 0.0);
-                    for (int n = 1; n <= parts; ++n) {
-                        const auto [a, b] = on_and_off(at(n / double(parts)));
-                        for (std::size_t i = 0; i < a.size(); ++i) {
-                            const double jump = std::abs(a[i] - b[i]);
-                            steepest[i] = std::max(steepest[i], std::abs(jump - last[i]) * parts);
-                            last[i] = jump;
+                    const Vector end = at(1);
+                    // Difference of the two modes at the edge of the band against its steepest
+                    // slope on the way there, as the derivatives state it: a jump on the way is in
+                    // no derivative.
+                    constexpr int points = 32;
+                    Vector steepest(on.size(), 0.0);
+                    for (int n = 0; n <= points; ++n) {
+                        const Vector x = n == 0 ? edge.above : at(n / double(points));
+                        Modes a = mode, b = mode;
+                        a[k] = 1, b[k] = 0;
+                        const Vector slope_on = s.slopes(x, a, true),
+                                     slope_off = s.slopes(x, b, true);
+                        for (std::size_t i = 0; i < steepest.size(); ++i) {
+                            double along = 0; // over the whole band
+                            for (std::size_t j = 0; j < x.size(); ++j)
+                                along +=
+                                    (slope_on[i * x.size() + j] - slope_off[i * x.size() + j]) *
+                                    (end[j] - edge.above[j]);
+                            steepest[i] = std::max(steepest[i], std::abs(along));
                         }
                     }
-                    // A law that jumps somewhere inside its band has all its growth in one piece.
+                    const auto [far_on, far_off] = on_and_off(end);
                     for (std::size_t i = 0; i < steepest.size(); ++i) {
                         const double jump = std::abs(far_on[i] - far_off[i]);
-                        const double wobble = 64 * noise[i] + 4 * allowed[i];
-                        CHECK_MESSAGE(steepest[i] <= 4 * jump + parts * wobble,
-                                      output_name(s, static_cast<int>(i)), ": ", steepest[i],
-                                      " in one piece, ", jump, " in all");
-                        if (side < 0) CHECK(near(jump, 0, wobble, 0));
+                        CHECK_MESSAGE(jump <= 1.1 * steepest[i] + 64 * noise[i] + 4 * allowed[i],
+                                      output_name(s, static_cast<int>(i)), " jumps by ", jump,
+                                      ", slope x band is ", steepest[i]);
                     }
                 }
             }
@@ -331,7 +348,8 @@ TEST_CASE("laws stay finite in any mode, also in one that does not belong to the
         for (int i = 0; i < 3000; ++i) {
             const Vector x = s.local(draw);
             Modes mode = s.modes(x, draw);
-            for (char& m : mode) m = draw.chance(0.5);
+            for (char& m : mode)
+                m = draw.chance(0.5);
             CHECK(finite(s.rates(x, mode, true)));
             CHECK(finite(s.slopes(x, mode, true)));
             CHECK(finite(s.rates(x, mode, false)));
@@ -374,7 +392,8 @@ TEST_CASE("swept volumes: slopes against differences, nothing swept where nothin
             for (int port = 0; port < ports; ++port)
                 if (s.kind.ports[port].kind != PortKind::line) CHECK(here[port] == 0);
             Vector noise(ports, 0.0);
-            for (int port = 0; port < ports; ++port) noise[port] = 4 * kEps * std::abs(here[port]);
+            for (int port = 0; port < ports; ++port)
+                noise[port] = 4 * kEps * std::abs(here[port]);
             for (int j = 0; j < n; ++j) {
                 const auto along = [&](double value) {
                     Vector moved = x;
@@ -390,7 +409,7 @@ TEST_CASE("swept volumes: slopes against differences, nothing swept where nothin
 }
 
 TEST_CASE("the walls of every part make a monotone pressure: more content more, more room less") {
-    over_all_variants([](const Specimen& s, Draw& draw) {
+    over_all_variants([](const Specimen& s, Draw&) {
         Vector rest(s.states() + s.kind.rods + 1, 0.0), slope(s.ports() * rest.size() + 1);
         Vector volume(s.ports() + 1);
         s.part->start(rest.data());
@@ -403,8 +422,8 @@ TEST_CASE("the walls of every part make a monotone pressure: more content more, 
             CHECK(walls.slope(20e6) >= 0);
             const double room = volume[port] + 1e-6; // with a neighbour's dead volume
             double last[3] = {-1e300, -1e300, 1e300};
-            // From stretched until it is all vapour to squeezed far beyond what a brake does.
-            for (int i = 0; i <= 60; ++i) {
+            // From stretched until it is all vapour to squeezed by 8 %, some 200 MPa.
+            for (int i = 0; i <= 58; ++i) {
                 const double share = 0.5 + 0.01 * i;
                 const auto p = [&](double swept, double liquid, double gas) {
                     return solve_volume(s.around.fluid, walls, swept, liquid, gas, 293.15, 1e-12,
@@ -413,7 +432,7 @@ TEST_CASE("the walls of every part make a monotone pressure: more content more, 
                 };
                 const double by_liquid = p(room, share * room, 0.01 * room);
                 const double by_gas = p(room, 0.9 * room, 0.05 * share * share * room);
-                const double by_room = p(share * room, 0.9 * room, 0.002 * room);
+                const double by_room = p((0.34 + share) * room, 0.9 * room, 0.002 * room);
                 CHECK(by_liquid > last[0]);
                 CHECK(by_gas > last[1]);
                 CHECK(by_room < last[2]);
@@ -426,12 +445,12 @@ TEST_CASE("the walls of every part make a monotone pressure: more content more, 
 namespace {
 
 /// Finite rates at states near rest, or a refusal in words that names a field of the part.
-void refused_or_finite(const PartKind& kind,
-                       const std::vector<std::pair<std::string, double>>& set, Draw& draw,
-                       long& made, long& refused) {
+void refused_or_finite(const PartKind& kind, const std::vector<std::pair<std::string, double>>& set,
+                       Draw& draw, long& made, long& refused) {
     const Specimen s(kind, set);
     std::string text;
-    for (const auto& [name, value] : set) text += name + " = " + std::to_string(value) + ", ";
+    for (const auto& [name, value] : set)
+        text += name + " = " + std::to_string(value) + ", ";
     CAPTURE(text);
     for (const Refusal& r : s.refused) {
         CHECK_MESSAGE(s.values.find(r.field) < s.values.size(), "no field ", r.field);

@@ -8,14 +8,15 @@
 
 namespace pedalbench::test {
 
-/// df/dx by central differences over steps of many sizes: the one that agrees best with its larger neighbour.
+/// df/dx by central differences over steps of many sizes: the one that agrees best with its larger
+/// neighbour.
 struct Difference {
     double value = 0;
     double doubt = std::numeric_limits<double>::infinity(); // truncation and rounding
 };
 
-/// `f(x)` gives a vector and may refuse a step by giving an empty one (a switch lies between); `noise` is the
-/// rounding to expect in each of its entries. One Difference per entry.
+/// `f(x)` gives a vector and may refuse a step by giving an empty one (a switch lies between);
+/// `noise` is the rounding to expect in each of its entries. One Difference per entry.
 template <class F>
 std::vector<Difference> central_differences(F&& f, double x, double scale,
                                             const std::vector<double>& noise) {

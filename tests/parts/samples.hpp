@@ -1,5 +1,5 @@
-// What the conformance suite runs over: every kind with sensible fields, in the variants that reach all of
-// its laws, and local variables drawn at random from a fixed seed.
+// What the conformance suite runs over: every kind with sensible fields, in the variants that reach
+// all of its laws, and local variables drawn at random from a fixed seed.
 #pragma once
 
 #include <algorithm>
@@ -22,7 +22,8 @@ struct Variant {
     std::vector<std::pair<std::string, double>> set;
 };
 
-/// The first variant of a kind has its required fields only. The others switch on what is off by default.
+/// The first variant of a kind has its required fields only. The others switch on what is off by
+/// default.
 inline const std::vector<Variant>& variants() {
     static const std::vector<Variant> all = {
         {"pedal", "by force", {{"ratio", 5.2}}},
@@ -101,7 +102,8 @@ class Specimen {
     explicit Specimen(const Variant& variant) : Specimen(*find_kind(variant.kind), variant.set) {}
     Specimen(const PartKind& part_kind, const std::vector<std::pair<std::string, double>>& set)
         : kind(part_kind), values(part_kind.fields) {
-        for (const auto& [name, value] : set) values.set(name, value);
+        for (const auto& [name, value] : set)
+            values.set(name, value);
         refused = kind.complete(values, around);
         if (refused.empty()) part = kind.make(values, around);
     }
@@ -132,13 +134,13 @@ class Specimen {
         return slope;
     }
 
-    /// Local variables over their whole range, with every scale about as likely as every other; often two of
-    /// a kind lie close together, as a piston and the anchor of its friction do.
+    /// Local variables over their whole range, with every scale about as likely as every other;
+    /// often two of a kind lie close together, as a piston and the anchor of its friction do.
     std::vector<double> local(Draw& draw) const {
         std::vector<double> x;
         for (int i = 0; i < states() + kind.rods; ++i) {
-            const bool flow = i < states() && kind.states[static_cast<std::size_t>(i)].dimension ==
-                                                  Dimension::flow;
+            const bool flow = i < states() &&
+                              kind.states[static_cast<std::size_t>(i)].dimension == Dimension::flow;
             const double size = flow ? draw.log_uniform(1e-10, 2e-4) : draw.log_uniform(1e-7, 5e-2);
             const double sign = draw.chance(flow ? 0.5 : 0.3) ? -1 : 1;
             if (i > 0 && draw.chance(0.6))
@@ -150,7 +152,8 @@ class Specimen {
         for (int port = 0; port < ports(); ++port) {
             const double size = draw.log_uniform(1, 2e7);
             double p = draw.chance(0.3) ? -std::min(size, 1.01e5) : size;
-            if (port > 0 && draw.chance(0.5)) p = x[static_cast<std::size_t>(port_at(0))] + 0.01 * p;
+            if (port > 0 && draw.chance(0.5))
+                p = x[static_cast<std::size_t>(port_at(0))] + 0.01 * p;
             x.push_back(std::max(p, -1.01e5));
             x.push_back(draw.uniform(0.8, 1.1));
             x.push_back(draw.log_uniform(1e-6, 1));
