@@ -33,17 +33,18 @@ S tube_drop(const S& q, double bore, double length, const Stream<S>& stream) {
            friction_ratio(reynolds);
 }
 
-/// Unsteady part of the friction: a flow that changes quickly shears the fluid near the wall more than its mean
-/// speed tells, so that waves in a pipe die out sooner. Memory w of the flow, w' = n (q - w) nu / r^2, adds
-/// R (m / 2) (q - w) to the laminar drop R q. One term of the weights of Trikha, J. Fluids Eng. 97 (1975) 97 (from
-/// memory): m = 8.1, n = 200. His slowest term (1, 26.4) is small beside R q, his fastest (40, 8000) acts above
-/// 5 kHz in a brake pipe.
+/// Unsteady part of the friction: a flow that changes quickly shears the fluid near the wall more
+/// than its mean speed tells, so that waves in a pipe die out sooner. Memory w of the flow, w' = n
+/// (q - w) nu / r^2, adds R (m / 2) (q - w) to the laminar drop R q. One term of the weights of
+/// Trikha, J. Fluids Eng. 97 (1975) 97 (from memory): m = 8.1, n = 200. His slowest term (1, 26.4)
+/// is small beside R q, his fastest (40, 8000) acts above 5 kHz in a brake pipe.
 struct UnsteadyFriction {
     static constexpr double kWeight = 8.1, kDecay = 200;
 
     /// Drop [Pa] in a round tube.
     template <class S>
-    static S drop(const S& q, const S& memory, double bore, double length, const Stream<S>& stream) {
+    static S drop(const S& q, const S& memory, double bore, double length,
+                  const Stream<S>& stream) {
         return (q - memory) * stream.viscosity *
                (0.5 * kWeight * stream.density * 128 * length / (M_PI * bore * bore * bore * bore));
     }

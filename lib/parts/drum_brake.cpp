@@ -51,8 +51,8 @@ constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
                                      {"cup anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
-    {"cups slip out", Dimension::force, 0.02, "", "", ""},
-    {"cups slip back", Dimension::force, 0.02, "", "", ""},
+    {"cups slip out", Dimension::force, 0.005, "", "", ""},
+    {"cups slip back", Dimension::force, 0.005, "", "", ""},
     {"shoes touch", Dimension::length, 1e-8, "shoes touch the drum", "shoes leave the drum",
      "pressure"},
     {"shoe stop", Dimension::length, 1e-8, "shoes are home", "shoes leave their stops", "pressure"},

@@ -64,8 +64,8 @@ constexpr StateInfo kStateTable[] = {{"rod position", Dimension::length, 2e-8},
                                      {"open tear", Dimension::number, 1e-5}};
 constexpr std::string_view kBoth = "inlet.pressure,outlet.pressure";
 constexpr GuardInfo kGuardTable[] = {
-    {"rod slips out", Dimension::force, 0.02, "", "", ""},
-    {"rod slips home", Dimension::force, 0.02, "", "", ""},
+    {"rod slips out", Dimension::force, 0.002, "", "", ""},
+    {"rod slips home", Dimension::force, 0.002, "", "", ""},
     {"rod home", Dimension::length, 1e-8, "", "", ""},
     {"rod at its outer stop", Dimension::length, 1e-8, "", "", ""},
     {"check", Dimension::length, 2e-7, "rod pushes the check open", "check shuts", kBoth},

@@ -8,10 +8,12 @@
 
 namespace pedalbench {
 
-/// States [m3/s]: flow q, positive outward; its memory for unsteady friction. As the pipe, with the wall V(p) per metre = linear p +
-/// soft p/(p + half), and for each direction an inner opening of its own diameter:
+/// States [m3/s]: flow q, positive outward; its memory for unsteady friction. As the pipe, with the
+/// wall V(p) per metre = linear p + soft p/(p + half), and for each direction an inner opening of
+/// its own diameter:
 ///
-///   (rho L / A) q' = drop - tube friction(q) - unsteady friction - (a q + b q |q|) of the opening for that direction
+///   (rho L / A) q' = drop - tube friction(q) - unsteady friction - (a q + b q |q|) of the opening
+///   for that direction
 class Hose {
   public:
     static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 1;
@@ -52,7 +54,8 @@ class Hose {
         return 3 / (r * r * r) + 8 * 5e-3 / (M_PI * r * r * r * r);
     }
     BrakeFluid fluid_;
-    double length_, bore_, bore_out_, bore_back_, volume_, linear_, soft_, half_, inertance_, mass_share_;
+    double length_, bore_, bore_out_, bore_back_, volume_, linear_, soft_, half_, inertance_,
+        mass_share_;
     bool narrow_;
 };
 

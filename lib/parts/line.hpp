@@ -7,7 +7,8 @@
 
 namespace pedalbench {
 
-/// States [m3/s]: flow q through the pipe, positive from the cylinder outward; its memory for unsteady friction.
+/// States [m3/s]: flow q through the pipe, positive from the cylinder outward; its memory for
+/// unsteady friction.
 ///
 ///   (rho L / A) q' = drop of pressure and height - tube friction(q) - unsteady friction
 ///
@@ -28,7 +29,7 @@ class Line {
         const S& q = in.x[0];
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
         const S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream) -
-                 UnsteadyFriction::drop(q, in.x[1], bore_, length_, stream);
+                       UnsteadyFriction::drop(q, in.x[1], bore_, length_, stream);
         Out<S, Line> out;
         out.dx[0] = drop * (1 / inertance_);
         out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);

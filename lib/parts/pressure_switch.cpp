@@ -25,15 +25,15 @@ constexpr Field kFields[] = {
      "a small piston in its seals, nobody measures it", "resistance to speed"},
 };
 constexpr PortInfo kPortTable[] = {{"first"}, {"second"}};
-constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
-                                     {"seal anchor", Dimension::length, 2e-7}};
+constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 1e-8},
+                                     {"seal anchor", Dimension::length, 1e-8}};
 constexpr GuardInfo kGuardTable[] = {
-    {"seal slips to the first side", Dimension::force, 0.02, "", "", ""},
-    {"seal slips to the second side", Dimension::force, 0.02, "", "", ""},
-    {"first end", Dimension::length, 1e-8, "", "", ""},
-    {"second end", Dimension::length, 1e-8, "", "", ""},
-    {"first spring", Dimension::length, 1e-8, "", "", ""},
-    {"second spring", Dimension::length, 1e-8, "", "", ""},
+    {"seal slips to the first side", Dimension::force, 0.002, "", "", ""},
+    {"seal slips to the second side", Dimension::force, 0.002, "", "", ""},
+    {"first end", Dimension::length, 1e-9, "", "", ""},
+    {"second end", Dimension::length, 1e-9, "", "", ""},
+    {"first spring", Dimension::length, 1e-9, "", "", ""},
+    {"second spring", Dimension::length, 1e-9, "", "", ""},
     {"over, first circuit higher", Dimension::pressure, 1, "switch goes over: second circuit low",
      "switch recentres", "first.pressure,second.pressure", true},
     {"over, second circuit higher", Dimension::pressure, 1, "switch goes over: first circuit low",

@@ -49,7 +49,7 @@ const PartKind ResidualValve::kind = {.name = "residual_valve",
 ResidualValve::ResidualValve(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), fitted_(v.flag("fitted")), holding_(v["holding"]), crack_(v["crack"]),
       passage_(0.25 * M_PI * v["passage"] * v["passage"]),
-      plain_(128 * kDrilling * around.fluid.density() / (M_PI * std::pow(v["passage"], 4))), lip_(5e3),
-      spread_(20e3) {}
+      plain_(128 * kDrilling * around.fluid.density() / (M_PI * std::pow(v["passage"], 4))),
+      lip_(5e3), spread_(20e3) {}
 
 } // namespace pedalbench

@@ -74,17 +74,17 @@ constexpr StateInfo kStateTable[] = {{"secondary piston position", Dimension::le
                                      {"primary cup anchor", Dimension::length, 2e-7},
                                      {"secondary cup anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
-    {"pistons meet", Dimension::length, 1e-8, "pistons meet", "pistons part",
+    {"pistons meet", Dimension::length, 1e-9, "pistons meet", "pistons part",
      "primary.pressure,secondary.pressure"},
-    {"cage or rear stop", Dimension::length, 1e-8, "", "", ""},
-    {"primary rest stop", Dimension::length, 1e-8, "primary piston is home", "",
+    {"cage or rear stop", Dimension::length, 1e-9, "", "", ""},
+    {"primary rest stop", Dimension::length, 1e-9, "primary piston is home", "",
      "primary.pressure"},
-    {"secondary bottoms", Dimension::length, 1e-8, "secondary piston bottoms",
+    {"secondary bottoms", Dimension::length, 1e-9, "secondary piston bottoms",
      "secondary piston leaves the end of the bore", "primary.pressure,secondary.pressure"},
-    {"primary cup slips forward", Dimension::force, 0.02, "", "", ""},
-    {"primary cup slips back", Dimension::force, 0.02, "", "", ""},
-    {"secondary cup slips forward", Dimension::force, 0.02, "", "", ""},
-    {"secondary cup slips back", Dimension::force, 0.02, "", "", ""},
+    {"primary cup slips forward", Dimension::force, 0.005, "", "", ""},
+    {"primary cup slips back", Dimension::force, 0.005, "", "", ""},
+    {"secondary cup slips forward", Dimension::force, 0.005, "", "", ""},
+    {"secondary cup slips back", Dimension::force, 0.005, "", "", ""},
     {"primary port", Dimension::length, 1e-7, "primary port shut", "primary port open",
      "primary_travel,primary.pressure"},
     {"primary port wholly open", Dimension::length, 1e-7, "", "", ""},
@@ -105,10 +105,12 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     if (!v.given("secondary_port_travel") && !v.changed("secondary_port_travel"))
         v.derive("secondary_port_travel", v["port_travel"]);
-    // A piston presses its end stop by up to 0.2 mm (some kilonewtons on 3e7 N/m); room must be left for it.
+    // A piston presses its end stop by up to 0.2 mm (some kilonewtons on 3e7 N/m); room must be
+    // left for it.
     if (v["dead_volume"] < 0.25 * M_PI * v["bore"] * v["bore"] * 0.3e-3)
-        refused.push_back({"dead_volume", "leaves no fluid when a piston presses its end stop: at least 0.3 mm of "
-                                          "the bore"});
+        refused.push_back({"dead_volume",
+                           "leaves no fluid when a piston presses its end stop: at least 0.3 mm of "
+                           "the bore"});
     const double friction = 2 * v["cup_friction"];
     if (v["secondary_spring"] < friction)
         refused.push_back({"secondary_spring",

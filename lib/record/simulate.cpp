@@ -16,7 +16,7 @@ namespace {
 
 constexpr double kSettle = 5;          // s at rest before a run
 constexpr double kLedgerLimit = 1e-11; // of the total; a run above has failed
-constexpr double kStepShare = 0.15;     // local error allowed per step, as a share of the accuracy
+constexpr double kStepShare = 0.15;    // local error allowed per step, as a share of the accuracy
 
 // The bracket of an event: short enough that a valve's pressure moves by no more than its dead
 // band.
@@ -48,7 +48,8 @@ class Simulation {
         const auto start = std::chrono::steady_clock::now();
         summary_.title = scenario_.title;
         const double scale = options_.tolerance_scale;
-        const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 2e-9 * scale, 0.5 * scale};
+        const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 2e-9 * scale,
+                                   0.5 * scale};
         y_ = model_->start();
         const FluidLedger before = model_->ledger(y_.data());
         Figures figures(model_, scenario_, foot_, sink_, summary_);

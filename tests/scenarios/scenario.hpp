@@ -1,4 +1,5 @@
-// What the tests of the scenarios share: load a file, run it, look at fields, readings and events in SI.
+// What the tests of the scenarios share: load a file, run it, look at fields, readings and events
+// in SI.
 #pragma once
 
 #include <doctest/doctest.h>
@@ -24,7 +25,8 @@ inline Scenario load(const std::string& name, const std::vector<std::string>& se
     auto loaded = runner::read_scenario(
         std::string(PEDALBENCH_SOURCE) + "/scenarios/" + folder + name + ".yaml", sets, findings);
     std::string refused;
-    for (const std::string& line : findings.lines()) refused += line + "\n";
+    for (const std::string& line : findings.lines())
+        refused += line + "\n";
     REQUIRE_MESSAGE(loaded.has_value(), refused);
     return std::move(loaded->scenario);
 }
@@ -96,10 +98,12 @@ struct Played {
     std::vector<double> of(const std::string& channel) const { return trace.of(channel); }
 
     /// Smallest value of a channel in [from, to] and its time, by the rows.
-    std::pair<double, double> lowest_between(const std::string& channel, double from, double to) const {
+    std::pair<double, double> lowest_between(const std::string& channel, double from,
+                                             double to) const {
         return extreme(channel, from, to, -1);
     }
-    std::pair<double, double> highest_between(const std::string& channel, double from, double to) const {
+    std::pair<double, double> highest_between(const std::string& channel, double from,
+                                              double to) const {
         return extreme(channel, from, to, 1);
     }
 
@@ -167,6 +171,8 @@ inline void check_own_expectations(const Played& played) {
         CHECK_MESSAGE(e.held, e.text << ": found " << e.found << ' ' << e.remark);
 }
 
-inline double circle(double diameter) { return 0.25 * M_PI * diameter * diameter; }
+inline double circle(double diameter) {
+    return 0.25 * M_PI * diameter * diameter;
+}
 
 } // namespace pedalbench::test
