@@ -232,6 +232,8 @@ std::vector<double> Model::start() const {
             tank = tank_[n];
         }
     Work work = make_work();
+    for (const Node& node : layout_.nodes)
+        if (node.kind == PortKind::line) y[node.state + 2] = around_.temperature;
     volumes(y.data(), work, false); // for the swept volumes only
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
@@ -244,7 +246,6 @@ std::vector<double> Model::start() const {
                                   (p + around_.pressure - around_.fluid.vapour_pressure(T));
         y[node.state] = (volume - gas_volume) / around_.fluid.specific_volume(p, T);
         y[node.state + 1] = gas;
-        y[node.state + 2] = T;
     }
     for (const Instance& i : layout_.instances) {
         const Values& values = hardware_.parts[i.spec].values;

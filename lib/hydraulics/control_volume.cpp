@@ -1,5 +1,6 @@
 #include "hydraulics/control_volume.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace pedalbench {
@@ -12,7 +13,12 @@ VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swe
     const double m = fluid.secant_slope();
     const double full = liquid * expand.v;  // liquid at standard pressure
     const double lift = outside - vapour.v; // q = p + lift = p_abs - p_vapour
-    const double gas_pv = (gas + nucleus) * kStandardPressure * T / kReferenceTemperature;
+    // A trial step may ask for less gas than none: the nucleus then shrinks smoothly and never
+    // goes.
+    const double short_of = nucleus - std::min(gas, 0.0);
+    const double present = gas >= 0 ? gas + nucleus : nucleus * nucleus / short_of;
+    const double present_G = gas >= 0 ? 1 : nucleus * nucleus / (short_of * short_of);
+    const double gas_pv = present * kStandardPressure * T / kReferenceTemperature;
 
     // Start: a + b p = gas_pv / q with tangents at p = 0; b q^2 + (a - b lift) q = gas_pv.
     const double a = swept - full, b = walls.slope(0) + full / modulus.v;
@@ -39,7 +45,7 @@ VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swe
     const double gas_T = gas_pv / (T * q) + gas_pv * vapour.d[0] / (q * q);
     s.p_V = -1 / slope;
     s.p_L = specific.v / slope;
-    s.p_G = kStandardPressure * T / kReferenceTemperature / (q * slope);
+    s.p_G = present_G * kStandardPressure * T / kReferenceTemperature / (q * slope);
     s.p_T = (liquid * specific.d[0] + gas_T) / slope;
     return s;
 }

@@ -22,6 +22,10 @@ constexpr double kStepShare = 0.15;    // local error allowed per step, as a sha
 // band.
 constexpr double kEventWidth = 1e-7; // s
 
+// Round-off in the accounts grows with the square of the step where a wide leak stands open, and
+// guards are looked at once inside a step.
+constexpr double kLongestStep = 0.25; // s
+
 struct Stopped {};
 
 /// Share of all fluid (or gas) that was created or lost since the start.
@@ -59,6 +63,7 @@ class Simulation {
             how.event_width = kEventWidth;
             how.tableau = &solve::rodas4();
             how.safety = 0.8;
+            how.max_step = kLongestStep;
             stepper_ = std::make_unique<solve::Stepper>(*plant_, how);
             settle();
             figures_ = &figures;
