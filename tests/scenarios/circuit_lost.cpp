@@ -7,18 +7,6 @@ using namespace pedalbench::test;
 
 namespace {
 
-double area(const Played& run) {
-    return circle(run.field("master.bore"));
-}
-/// Force of a caged primary or of the secondary spring at its length now.
-double spring1(const Played& run, double t) {
-    return run.field("master.primary_spring") +
-           run.field("master.primary_rate") *
-               (run.at("master.primary_travel", t) - run.at("master.secondary_travel", t));
-}
-double friction(const Played& run, double p) {
-    return run.field("master.cup_friction") + run.field("master.cup_friction_rise") * p * area(run);
-}
 double pedal(const Played& run, double force) {
     return run.field("pedal.ratio") * (force - run.field("pedal.return_force"));
 }
@@ -30,13 +18,14 @@ TEST_CASE("front lost: the pedal is longer by what is left of the primary stroke
     const Scenario s = load("front_lost");
     const Played lost = play(s), sound = play(intact(s));
     check_own_expectations(lost);
-    const double t = 9.2, A = area(lost), L1 = lost.field("master.primary_stroke");
+    const double t = 9.2, A = master_area(lost), L1 = lost.field("master.primary_stroke");
     CHECK(near(lost.held("rear_left.pressure"), sound.held("rear_left.pressure"), 0, 0.02));
     // p2 A = R (F - F_r) - S2 - f1 - f2, whichever way the force takes through the pistons.
     const double p2 = lost.held("master.secondary.pressure");
     const double S2 = lost.field("master.secondary_spring") +
                       lost.field("master.secondary_rate") * lost.at("master.secondary_travel", t);
-    CHECK(near(p2 * A, pedal(lost, 300) - S2 - friction(lost, 0) - friction(lost, p2), 0, 0.02));
+    CHECK(near(p2 * A, pedal(lost, 300) - S2 - cup_friction(lost, 0) - cup_friction(lost, p2), 0,
+               0.02));
     // Lamp: the pistons have met, and p2 - p1 is the trip pressure.
     CHECK(lost.when("master: pistons meet") < lost.when("lamp lit"));
     const Event* lit = lost.event("lamp lit");
@@ -70,7 +59,8 @@ TEST_CASE("front lost: pedal minus intact = R (L1 - V1/A)") {
         sound.at("master.primary_travel", t) - sound.at("master.secondary_travel", t);
     // The switch's piston, over to its end, takes its stroke's volume out of the rear circuit.
     const double moved = lost.at("switch.position", t) - sound.at("switch.position", t);
-    const double by_switch = circle(lost.field("switch.bore")) * std::abs(moved) / area(lost);
+    const double by_switch =
+        circle(lost.field("switch.bore")) * std::abs(moved) / master_area(lost);
     CHECK(near(lost.at("pedal.travel", t) - sound.at("pedal.travel", t),
                R * (L1 - taken + by_switch), 0, 0.03));
 }
@@ -112,8 +102,8 @@ TEST_CASE("rear lost: the pedal is longer by what is left of the secondary strok
         lost.field("master.secondary_spring") + lost.field("master.secondary_rate") * L2;
     CHECK(rod >=
           0.98 * (S2 + 2 * lost.field("master.cup_friction"))); // 2 %: the damping of a moving rod
-    CHECK(lost.held("master.primary.pressure") * area(lost) <
-          pedal(lost, 300) - spring1(lost, t)); // the rest is friction
+    CHECK(lost.held("master.primary.pressure") * master_area(lost) <
+          pedal(lost, 300) - primary_spring(lost, t)); // the rest is friction
 }
 
 TEST_CASE("rear lost: a self-centring switch lets the lamp go dark, a detented one keeps it") {

@@ -8,22 +8,6 @@ using namespace pedalbench::test;
 
 namespace {
 
-double area(const Played& run) {
-    return circle(run.field("master.bore"));
-}
-double friction(const Played& run, double p) {
-    return run.field("master.cup_friction") + run.field("master.cup_friction_rise") * p * area(run);
-}
-double spring1(const Played& run, double t) {
-    return run.field("master.primary_spring") +
-           run.field("master.primary_rate") *
-               (run.at("master.primary_travel", t) - run.at("master.secondary_travel", t));
-}
-double spring2(const Played& run, double t) {
-    return run.field("master.secondary_spring") +
-           run.field("master.secondary_rate") * run.at("master.secondary_travel", t);
-}
-
 /// The demo car under another foot.
 Played with_foot(const FootInput& foot, double duration,
                  const std::vector<std::string>& sets = {}) {
@@ -43,11 +27,13 @@ TEST_CASE("ordinary stop: the file's own expectations hold") {
 TEST_CASE(
     "ordinary stop (a): slow hold, p1 = [R (F - F_r) - S1 - f1]/A and p2 - p1 = (S1 - S2 - f2)/A") {
     const Played run = with_foot(force({{0, 0}, {20, 300}, {22, 300}}), 22);
-    const double A = area(run), p1 = run.held("master.primary.pressure"),
+    const double A = master_area(run), p1 = run.held("master.primary.pressure"),
                  p2 = run.held("master.secondary.pressure");
     const double rod = run.field("pedal.ratio") * (300 - run.field("pedal.return_force"));
-    CHECK(near(p1, (rod - spring1(run, 22) - friction(run, p1)) / A, 0, 0.02));
-    CHECK(near(p2 - p1, (spring1(run, 22) - spring2(run, 22) - friction(run, p2)) / A, 10e3, 0));
+    CHECK(near(p1, (rod - primary_spring(run, 22) - cup_friction(run, p1)) / A, 0, 0.02));
+    CHECK(near(p2 - p1,
+               (primary_spring(run, 22) - secondary_spring(run, 22) - cup_friction(run, p2)) / A,
+               10e3, 0));
     // The sign follows the springs: with the two exchanged (which needs a cylinder without a cage)
     // the difference moves by 2 (S1 - S2)/A, the rates being equal and the travels nearly.
     const Played other = with_foot(
@@ -70,7 +56,7 @@ TEST_CASE("ordinary stop (b): the stroke closes, x1 = x_p + (V1 + V2)/A") {
     RunOptions coarse;
     coarse.sample = 0.5;
     const Played run = play(slow, coarse);
-    const double A = area(run), t = 905;
+    const double A = master_area(run), t = 905;
     const Model model(run.hardware);
     double taken = 0;
     for (const char* wheel : {"front_left", "front_right"})
@@ -129,7 +115,7 @@ TEST_CASE(
     const double F = 200, up = 20 * F / 300, down = 21 + 20 * (300 - F) / 300;
     const double p1 = run.at("master.primary.pressure", up),
                  q1 = run.at("master.primary.pressure", down);
-    const double wanted = 2 * friction(run, 0.5 * (p1 + q1)) / area(run);
+    const double wanted = 2 * cup_friction(run, 0.5 * (p1 + q1)) / master_area(run);
     CHECK(near(q1 - p1, wanted, 0, 0.2));
 }
 

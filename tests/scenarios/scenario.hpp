@@ -175,4 +175,23 @@ inline double circle(double diameter) {
     return 0.25 * M_PI * diameter * diameter;
 }
 
+/// The master cylinder's area [m2], the friction of one piston's cups under a pressure [N], and its
+/// springs as they stand at a time [N].
+inline double master_area(const Played& run) {
+    return circle(run.field("master.bore"));
+}
+inline double cup_friction(const Played& run, double p) {
+    return run.field("master.cup_friction") +
+           run.field("master.cup_friction_rise") * p * master_area(run);
+}
+inline double primary_spring(const Played& run, double t) {
+    return run.field("master.primary_spring") +
+           run.field("master.primary_rate") *
+               (run.at("master.primary_travel", t) - run.at("master.secondary_travel", t));
+}
+inline double secondary_spring(const Played& run, double t) {
+    return run.field("master.secondary_spring") +
+           run.field("master.secondary_rate") * run.at("master.secondary_travel", t);
+}
+
 } // namespace pedalbench::test
