@@ -21,7 +21,7 @@ constexpr Field kFields[] = {
      "rate of the centring springs"},
     {"seal_friction", Dimension::force, 4, 0, 50, Mark::judgement, "two small seals",
      "friction of the seals"},
-    {"damping", Dimension::damping, 30, 3, 2e4, Mark::judgement,
+    {"damping", Dimension::damping, 200, 20, 2e4, Mark::judgement,
      "a small piston in its seals, nobody measures it", "resistance to speed"},
 };
 constexpr PortInfo kPortTable[] = {{"first"}, {"second"}};

@@ -18,7 +18,7 @@ TEST_CASE("front lost: the pedal is longer by what is left of the primary stroke
     const Scenario s = load("front_lost");
     const Played lost = play(s), sound = play(intact(s));
     check_own_expectations(lost);
-    const double t = 9.2, A = master_area(lost), L1 = lost.field("master.primary_stroke");
+    const double t = 17.2, A = master_area(lost), L1 = lost.field("master.primary_stroke");
     CHECK(near(lost.held("rear_left.pressure"), sound.held("rear_left.pressure"), 0, 0.02));
     // p2 A = R (F - F_r) - S2 - f1 - f2, whichever way the force takes through the pistons.
     const double p2 = lost.held("master.secondary.pressure");
