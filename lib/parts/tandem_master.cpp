@@ -59,7 +59,7 @@ constexpr Field kFields[] = {
     {"body_stretch", Dimension::compliance, 4e-15, 0, 1e-12, Mark::judgement, "body and cups",
      "stretch of the wall of each chamber"},
     {"damping", Dimension::damping, 300, 20, 2e4, Mark::judgement,
-     "shifts residual pressures by a few kPa over a factor of 10",
+     "nobody measures it; what a residual valve keeps depends on it",
      "resistance of a piston to speed"},
     {"height", Dimension::length, 0.75, 0, 3, Mark::judgement, "engine bay",
      "height above the road"},
