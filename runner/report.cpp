@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -67,17 +69,25 @@ std::string event_line(const Event& e, const OutputUnits& units) {
 
 std::string happened(const Summary& s, const OutputUnits& units) {
     if (s.events.empty()) return "  nothing worth telling\n";
-    // The first press matters most, and how it ended; the middle of a long list repeats itself.
+    // The first press matters most, and how it ended; in the middle of a long list only what had
+    // not happened before is told, so that a burst or a lit lamp never drowns in repeats.
     constexpr std::size_t kFirst = 20, kLast = 8;
     const std::size_t n = s.events.size();
+    const bool all = n <= kFirst + kLast + 1;
+    std::set<std::string> told;
+    std::size_t left_out = 0;
     std::string out;
     for (std::size_t i = 0; i < n; ++i) {
-        if (n > kFirst + kLast + 1 && i == kFirst) {
-            const std::size_t left_out = n - kFirst - kLast;
-            out += fmt::format("             ... {} more, all of them in events.csv\n", left_out);
-            i += left_out;
+        const Event& e = s.events[i];
+        const bool fresh = told.insert(e.part + ": " + e.text).second;
+        if (!all && i >= kFirst && i < n - kLast && !fresh) {
+            ++left_out;
+            continue;
         }
-        out += event_line(s.events[i], units);
+        if (left_out > 0)
+            out += fmt::format("             ... {} like the ones above, in events.csv\n",
+                               std::exchange(left_out, 0));
+        out += event_line(e, units);
     }
     return out;
 }

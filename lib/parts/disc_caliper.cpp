@@ -1,5 +1,7 @@
 #include "parts/disc_caliper.hpp"
 
+#include <algorithm>
+
 namespace pedalbench {
 namespace {
 
@@ -75,6 +77,11 @@ constexpr QuantityInfo kQuantities[] = {
     {"piston_travel", Dimension::length, "travel of the piston out of the housing"},
 };
 
+/// Seized pins are not soft rubber: before they slide they give 0.06 mm at most (judgement).
+double pin_stiffness(const Values& v) {
+    return std::max(v["pin_stiffness"], v["pin_friction"] / 0.06e-3);
+}
+
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     if (v["pad_first"] > v["pad_final"])
@@ -109,7 +116,7 @@ DiscCaliper::DiscCaliper(const Values& v, const Surroundings&)
       shift_pressure_(v["seal_shift_pressure"]), branch_(v["seal_branch"]),
       relaxation_(v["seal_relaxation"]),
       pin_friction_(v["pin_friction"]), seal_{v["seal_stiffness"], v["damping"]},
-      pin_{v["pin_stiffness"], v["damping"]}, pad_{v["pad_first"], v["pad_final"],
-                                                   v["pad_take_up"]} {}
+      pin_{pin_stiffness(v), v["damping"]}, pad_{v["pad_first"], v["pad_final"], v["pad_take_up"]} {
+}
 
 } // namespace pedalbench

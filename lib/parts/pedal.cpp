@@ -60,7 +60,7 @@ const PartKind Pedal::kind = {.name = "pedal",
 Pedal::Pedal(const Values& v, const Surroundings&)
     : ratio_(v["ratio"]), play_(v["free_play"] / ratio_), flex_(v["flex"]),
       return_force_(v["return_force"]), return_rate_(v["return_rate"]),
-      stop_(v["held_off"] / ratio_), floor_(v["floor"] / ratio_), damping_(v["damping"]),
+      stop_(v["held_off"] / ratio_), floor_(v["floor"]), damping_(v["damping"]),
       by_travel_(v.flag("driven_by")) {}
 
 } // namespace pedalbench

@@ -8,11 +8,12 @@ namespace pedalbench {
 
 /// State: position x of the arm at the push rod, 0 on the stop [m]. Rod: primary piston.
 ///
-///   b x' = R (F_foot - F_r - k_r R x) + stop - floor - contact with the rod after the free play
-///   travel at the pad = R x + flex F_foot
+///   b x' = R (F_arm - F_r - k_r R x) + stop - contact with the rod after the free play
+///   travel at the pad = R x + flex F_arm, F_arm = F_foot - F_floor
 ///
 /// Driven by force F_foot is the input; driven by travel s it is max(0, s - R x) / flex: a foot
-/// pushes only. The return spring pulls the pedal, not the piston.
+/// pushes only. What the foot gives beyond the floor the floor bears: F_floor = c (travel - floor)+
+/// with the travel above, solved for F_floor. The return spring pulls the pedal, not the piston.
 class Pedal {
   public:
     static constexpr int kStates = 1, kRods = 1, kPorts = 0, kGuards = 4;
@@ -28,10 +29,9 @@ class Pedal {
     Out<S, Pedal> rates(const In<S, Pedal>& in, Gates gates) const {
         const S& x = in.x[0];
         const S contact = kContactStiffness * gates.ramp(kTouch, x - in.rod[0] - play_);
-        const S foot = foot_force(in, gates);
-        const S net =
-            ratio_ * (foot - return_force_ - return_rate_ * ratio_ * x) - contact +
-            kContactStiffness * (gates.ramp(kStop, stop_ - x) - gates.ramp(kFloor, x - floor_));
+        const S arm = load(in, gates).arm;
+        const S net = ratio_ * (arm - return_force_ - return_rate_ * ratio_ * x) - contact +
+                      kContactStiffness * gates.ramp(kStop, stop_ - x);
         Out<S, Pedal> out;
         out.dx[0] = net * (1 / damping_);
         out.force[0] = contact;
@@ -39,18 +39,31 @@ class Pedal {
     }
     void quantities(const In<double, Pedal>& in, const Out<double, Pedal>& out, Gates gates,
                     double* q) const {
-        const double foot = foot_force(in, gates);
-        q[0] = foot;
-        q[1] = ratio_ * in.x[0] + flex_ * foot;
+        const auto [arm, floor] = load(in, gates);
+        q[0] = arm + floor;
+        q[1] = ratio_ * in.x[0] + flex_ * arm;
         q[2] = out.force[0];
     }
 
   private:
     enum { kTouch, kStop, kFloor, kFoot };
     template <class S>
-    S foot_force(const In<S, Pedal>& in, Gates& gates) const {
-        if (!by_travel_) return in.drive;
-        return gates.ramp(kFoot, in.drive - ratio_ * in.x[0]) * (1 / flex_);
+    struct Load {
+        S arm, floor; // what each bears of the foot's force [N]
+    };
+    /// Bending arm and floor are in series: the floor bears what passes it as a spring c / (1 + c
+    /// flex).
+    template <class S>
+    Load<S> load(const In<S, Pedal>& in, Gates& gates) const {
+        const double stiffness = kContactStiffness / (1 + kContactStiffness * flex_);
+        const S arm = ratio_ * in.x[0];
+        if (!by_travel_) {
+            const S floor = gates.ramp(kFloor, arm + flex_ * in.drive - floor_) * stiffness;
+            return {in.drive - floor, floor};
+        }
+        const S beyond = gates.ramp(kFloor, in.drive - floor_);
+        const S pad = in.drive - (stiffness * flex_) * beyond;
+        return {gates.ramp(kFoot, pad - arm) * (1 / flex_), stiffness * beyond};
     }
     double ratio_, play_, flex_, return_force_, return_rate_, stop_, floor_, damping_;
     bool by_travel_;

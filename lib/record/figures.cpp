@@ -303,11 +303,14 @@ void Figures::list_cautions() {
         "is "
         "safe to drive.",
         "Work on brakes follows the maker's service data, local law and trained persons."};
+    // Whether a field is, or during the run will be, other than at rest (a shut screw, a free rod).
     const auto uses = [this](std::string_view part_kind, std::string_view field) {
-        for (const Change& c : scenario_.changes)
-            for (const PartSpec& spec : model_.hardware().parts)
-                if (spec.name == c.part && spec.kind->name == part_kind && c.field == field)
-                    return true;
+        for (const PartSpec& spec : model_.hardware().parts) {
+            if (spec.kind->name != part_kind) continue;
+            if (spec.values[field] != 0) return true;
+            for (const Change& c : scenario_.changes)
+                if (spec.name == c.part && c.field == field && c.value != 0) return true;
+        }
         return false;
     };
     if (uses("hold_off_valve", "rod"))

@@ -152,7 +152,7 @@ TEST_CASE("the report fits 100 columns and holds what matters") {
     for (std::string line; std::getline(lines, line);)
         CHECK_MESSAGE(line.size() <= 100, line);
     for (const char* piece : {"A title", "What it shows.", "disc_caliper.pressure", "42.00",
-                              "41.00", "... 32 more", "Expectations: 1 of 2 hold",
+                              "41.00", "... 32 like the ones above", "Expectations: 1 of 2 hold",
                               "holds  a thing that holds: found 42 bar; wanted 30 bar to 50 bar",
                               "FAILED a thing that does not: the foot was not off for the last "
                               "second; wanted at most 0.1 bar",
