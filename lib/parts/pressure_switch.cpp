@@ -1,5 +1,7 @@
 #include "parts/pressure_switch.hpp"
 
+#include <cmath>
+
 namespace pedalbench {
 namespace {
 
@@ -56,6 +58,12 @@ double preload(const Values& v) {
     return v["trip"] * piston_area(v) - v["rate"] * v["contact_travel"] - v["seal_friction"];
 }
 
+/// The ball's stiffness in its notch, such that it gives way at the trip difference. Its greatest
+/// force, at x = sqrt(2) w, is sqrt(2) 3^(-3/4) k w = 0.6204 k w.
+double ball_stiffness(const Values& v) {
+    return (v["trip"] * piston_area(v) - v["seal_friction"]) / (0.6204 * PressureSwitch::kNotch);
+}
+
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     if (v["contact_travel"] >= v["end_travel"])
@@ -66,6 +74,11 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
                            "leaves the centring springs less than 0.25 MPa of preload, which "
                            "residual pressure in one circuit could overcome: raise trip or "
                            "lower rate, contact_travel or seal_friction"});
+    const double end = v["end_travel"] / PressureSwitch::kNotch;
+    const double home = ball_stiffness(v) * v["end_travel"] * std::pow(1 + end * end, -0.75);
+    if (v.flag("centring") && home <= v["seal_friction"])
+        refused.push_back({"trip", "leaves the ball too weak to draw the piston home against "
+                                   "seal_friction: raise it or lower seal_friction"});
     return refused;
 }
 
@@ -87,6 +100,6 @@ PressureSwitch::PressureSwitch(const Values& v, const Surroundings&)
       recentre_(v["recentre"]), contact_(v["contact_travel"]), end_(v["end_travel"]),
       preload_(preload(v)), rate_(v["rate"]), friction_(v["seal_friction"]), damping_(v["damping"]),
       dead_(2 * area_ * v["end_travel"]), centring_(preload_ / 10e-6),
-      detent_(3e5), seal_{2e5, v["damping"]} {}
+      detent_(ball_stiffness(v)), seal_{2e5, v["damping"]} {}
 
 } // namespace pedalbench

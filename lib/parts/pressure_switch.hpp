@@ -10,12 +10,15 @@ namespace pedalbench {
 /// circuit stands higher. What it sweeps belongs to the circuits.
 ///
 /// Self-centring: preloaded springs hold it in the middle, -(F0 + k |x|) outside a play of 10 um.
-/// Detented: a ball holds it; when the difference passes `trip` it goes over and stays over until
-/// both circuits stand above `recentre` (stepped heads).
+/// Detented: a ball in a notch, F(x) = k x (1 + (x/w)^2)^(-3/4), holds it in the middle. Its
+/// greatest force and the seals' friction give way when the difference passes `trip`. Once out, the
+/// piston has its notch at the end (latch) until both circuits stand above `recentre` (stepped
+/// heads); from then on it is drawn to the middle, as far as the difference lets it.
 class PressureSwitch {
   public:
     static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 9;
     static const PartKind kind;
+    static constexpr double kNotch = 0.05e-3; // w of the ball's notch [m]
 
     PressureSwitch(const Values& v, const Surroundings& around);
 
@@ -33,10 +36,12 @@ class PressureSwitch {
         if (detented_) {
             const bool first = gates.latched(kOverFirst), second = gates.latched(kOverSecond);
             const double lower = std::min(value_of(in.port[0].p), value_of(in.port[1].p));
-            const double size = value_of(push) / area_;
-            gates.latch(kOverFirst, first ? recentre_ - lower : size - trip_);
-            gates.latch(kOverSecond, second ? recentre_ - lower : -size - trip_);
-            spring = detent_ * (x - (first ? end_ : second ? -end_ : 0.0));
+            const double low = recentre_ - lower, out = 0.9 * recentre_ - lower;
+            const double beyond = detent_ / area_; // Pa per travel past the ball's rim
+            const double at = value_of(x);
+            gates.latch(kOverFirst, first ? low : std::min(out, beyond * (at - kRim)));
+            gates.latch(kOverSecond, second ? low : std::min(out, beyond * (-at - kRim)));
+            spring = ball(x - (first ? end_ : second ? -end_ : 0.0));
         } else {
             const double play = preload_ / centring_;
             spring = centring_ * x - (centring_ - rate_) * (gates.ramp(kSpringFirst, x - play) -
@@ -70,6 +75,12 @@ class PressureSwitch {
         kOverSecond,
         kContact
     };
+    static constexpr double kRim = 0.2e-3; // the ball is out, m
+    template <class S>
+    S ball(const S& x) const {
+        const S u = x * (1 / kNotch);
+        return detent_ * x * exponential(-0.75 * logarithm(1.0 + u * u));
+    }
     bool detented_;
     double area_, trip_, recentre_, contact_, end_, preload_, rate_, friction_, damping_, dead_;
     double centring_, detent_;

@@ -1,6 +1,4 @@
-// The sound car: force balance, stroke, hysteresis, order of events, release; and what holds in
-// every scenario.
-#include "circuit/model.hpp"
+// The sound car: force balance, stroke, hysteresis, order of events, release.
 #include "scenario.hpp"
 
 using namespace pedalbench;
@@ -18,46 +16,21 @@ Played with_foot(const FootInput& foot, double duration,
     return play(s);
 }
 
-} // namespace
-
-TEST_CASE("ordinary stop: the file's own expectations hold") {
-    check_own_expectations(play(load("ordinary_stop")));
+/// The springs' rest forces exchanged, which only a cylinder without a cage allows.
+std::vector<std::string> springs_exchanged() {
+    const Scenario s = load("ordinary_stop");
+    const Hardware hardware = hardware_at(s);
+    const Values& master = *find_values(hardware, "master");
+    const auto newton = [&](const char* field) { return std::to_string(master[field]) + " N"; };
+    return {"master.caged=no", "master.primary_spring=" + newton("secondary_spring"),
+            "master.secondary_spring=" + newton("primary_spring")};
 }
 
-TEST_CASE(
-    "ordinary stop (a): slow hold, p1 = [R (F - F_r) - S1 - f1]/A and p2 - p1 = (S1 - S2 - f2)/A") {
-    const Played run = with_foot(force({{0, 0}, {20, 300}, {22, 300}}), 22);
-    const double A = master_area(run), p1 = run.held("master.primary.pressure"),
-                 p2 = run.held("master.secondary.pressure");
-    const double rod = run.field("pedal.ratio") * (300 - run.field("pedal.return_force"));
-    CHECK(near(p1, (rod - primary_spring(run, 22) - cup_friction(run, p1)) / A, 0, 0.02));
-    CHECK(near(p2 - p1,
-               (primary_spring(run, 22) - secondary_spring(run, 22) - cup_friction(run, p2)) / A,
-               10e3, 0));
-    // The sign follows the springs: with the two exchanged (which needs a cylinder without a cage)
-    // the difference moves by 2 (S1 - S2)/A, the rates being equal and the travels nearly.
-    const Played other = with_foot(
-        force({{0, 0}, {20, 300}, {22, 300}}), 22,
-        {"master.caged=no", "master.primary_spring=85 N", "master.secondary_spring=125 N"});
-    const double q1 = other.held("master.primary.pressure"),
-                 q2 = other.held("master.secondary.pressure");
-    CHECK(near((p2 - p1) - (q2 - q1), 2 * (125.0 - 85.0) / A, 15e3, 0.03));
-}
-
-TEST_CASE("ordinary stop (b): the stroke closes, x1 = x_p + (V1 + V2)/A") {
-    // V1 and V2 from what the circuits hold more than at rest, counted part by part in the trace,
-    // not from the pistons: swept by calipers and cylinders, stretch of walls, and compression of
-    // fluid and air, by the parts' own laws.
-    // So slowly that the port passes all that the piston displaces until the lip has covered it.
-    Scenario slow = load("ordinary_stop");
-    slow.expectations.clear();
-    slow.foot = force({{0, 0}, {900, 300}, {905, 300}});
-    slow.duration = 905;
-    RunOptions coarse;
-    coarse.sample = 0.5;
-    const Played run = play(slow, coarse);
-    const double A = master_area(run), t = 905;
-    const Model model(run.hardware);
+/// V1 + V2: what both circuits hold more at t than at rest, part by part, by the parts' own laws
+/// and not from the pistons: swept by calipers and cylinders, stretch of walls, compression of
+/// fluid and air.
+double taken_up(const Played& run, double t) {
+    const double A = master_area(run);
     double taken = 0;
     for (const char* wheel : {"front_left", "front_right"})
         taken += circle(run.field(std::string(wheel) + ".piston")) *
@@ -71,11 +44,12 @@ TEST_CASE("ordinary stop (b): the stroke closes, x1 = x_p + (V1 + V2)/A") {
     // Walls and fluid, volume by volume: room(p) = V0 + walls(p), content at rest L0; what fits in
     // more at p.
     const Surroundings around = make_surroundings(run.hardware.fluid, run.hardware.surroundings);
-    const double free_air = run.field("fluid.free_air");
+    const double free_air = run.field("fluid.free_air"),
+                 temperature = run.field("surroundings.temperature");
     const auto squeezed = [&](double volume,
                               double p) { // by how much this much fluid and air at rest shrink
         const double air = free_air * volume;
-        return (volume - air) * (1 - around.fluid.specific_volume(p, 293.15)) +
+        return (volume - air) * (1 - around.fluid.specific_volume(p, temperature)) +
                air * (1 - kStandardPressure / (p + kStandardPressure));
     };
     for (std::size_t n = 0; n < run.hardware.parts.size(); ++n) {
@@ -105,18 +79,87 @@ TEST_CASE("ordinary stop (b): the stroke closes, x1 = x_p + (V1 + V2)/A") {
         taken += run.field("master.body_stretch") * p +
                  squeezed(run.field("master.dead_volume") + A * stroke, p);
     }
-    CHECK(near(run.at("master.primary_travel", t), run.field("master.port_travel") + taken / A, 0,
-               0.01));
+    return taken;
+}
+
+} // namespace
+
+TEST_CASE("ordinary stop: the file's own expectations hold") {
+    check_own_expectations(play(load("ordinary_stop")));
+}
+
+TEST_CASE(
+    "ordinary stop (a): slow hold, p1 = [R (F - F_r) - S1 - f1]/A and p2 - p1 = (S1 - S2 - f2)/A") {
+    const Played run = with_foot(force({{0, 0}, {20, 300}, {22, 300}}), 22);
+    const double A = master_area(run), p1 = run.held("master.primary.pressure"),
+                 p2 = run.held("master.secondary.pressure");
+    const double rod = run.field("pedal.ratio") * (300 - run.field("pedal.return_force"));
+    CHECK(near(p1, (rod - primary_spring(run, 22) - cup_friction(run, p1)) / A, 0, 0.02));
+    CHECK(near(p2 - p1,
+               (primary_spring(run, 22) - secondary_spring(run, 22) - cup_friction(run, p2)) / A,
+               10e3, 0));
+    // The sign follows the springs: with the two exchanged (which needs a cylinder without a cage)
+    // the difference moves by 2 (S1 - S2)/A, the rates being equal and the travels nearly.
+    const double S1 = run.field("master.primary_spring"), S2 = run.field("master.secondary_spring");
+    const Played other = with_foot(force({{0, 0}, {20, 300}, {22, 300}}), 22, springs_exchanged());
+    const double q1 = other.held("master.primary.pressure"),
+                 q2 = other.held("master.secondary.pressure");
+    CHECK(near((p2 - p1) - (q2 - q1), 2 * (S1 - S2) / A, 10e3, 0));
+}
+
+TEST_CASE("ordinary stop (b): the stroke closes, x1 = x_p + (V1 + V2)/A, without a cage 2 x_p") {
+    // So slowly, and by travel, that the port passes all that the piston displaces until the lip
+    // has covered it.
+    RunOptions coarse;
+    coarse.sample = 0.5;
+    const auto creep = [&](const std::vector<std::string>& sets) {
+        Scenario slow = load("ordinary_stop", sets);
+        slow.expectations.clear();
+        slow.foot = travel({{0, 0}, {900, 80e-3}});
+        slow.duration = 900;
+        return play(slow, coarse);
+    };
+    const double t = 900;
+    const Played caged = creep({});
+    const double x_p = caged.field("master.port_travel"), A = master_area(caged);
+    CHECK(near(caged.at("master.primary_travel", t), x_p + taken_up(caged, t) / A, 0, 0.01));
+    // A cage carries the secondary along while the primary shuts its port: one x_p, through the
+    // secondary's port alone. Without a cage each piston shuts its own.
+    const auto passed = [&](const Played& run, const std::string& chamber) {
+        const std::string tank = "master." + chamber + "_reservoir.fluid";
+        return run.at(tank, t) - run.at(tank, 0);
+    };
+    CHECK(std::abs(passed(caged, "primary")) < 0.02 * A * x_p);
+    const Played loose = creep(springs_exchanged());
+    double through = 0;
+    for (const char* chamber : {"primary", "secondary"}) {
+        // The last sliver of a port resists, and a soft circuit takes a tenth of the stroke
+        // instead.
+        CHECK(passed(loose, chamber) > 0.85 * A * x_p);
+        CHECK(passed(loose, chamber) <= A * x_p);
+        through += passed(loose, chamber);
+    }
+    CHECK(near(loose.at("master.primary_travel", t), (through + taken_up(loose, t)) / A, 0, 0.01));
 }
 
 TEST_CASE(
     "ordinary stop (c): at equal force, release stands above application by 2 (f1 [+ f2])/A") {
     const Played run = with_foot(force({{0, 0}, {20, 300}, {21, 300}, {41, 0}}), 45);
-    const double F = 200, up = 20 * F / 300, down = 21 + 20 * (300 - F) / 300;
-    const double p1 = run.at("master.primary.pressure", up),
-                 q1 = run.at("master.primary.pressure", down);
-    const double wanted = 2 * cup_friction(run, 0.5 * (p1 + q1)) / master_area(run);
-    CHECK(near(q1 - p1, wanted, 0, 0.2));
+    const double A = master_area(run);
+    // Well away from the turning point, where the lips of stuck cups first spring back.
+    for (const double F : {120.0, 160.0, 200.0}) {
+        CAPTURE(F);
+        const double up = 20 * F / 300, down = 21 + 20 * (300 - F) / 300;
+        const auto mean_and_rise = [&](const char* channel) {
+            const double p = run.at(channel, up), q = run.at(channel, down);
+            return std::pair{0.5 * (p + q), q - p};
+        };
+        const auto [p1, rise1] = mean_and_rise("master.primary.pressure");
+        const auto [p2, rise2] = mean_and_rise("master.secondary.pressure");
+        const double f1 = cup_friction(run, p1), f2 = cup_friction(run, p2);
+        CHECK(near(rise1, 2 * f1 / A, 0, 0.2));
+        CHECK(near(rise2, 2 * (f1 + f2) / A, 0, 0.2));
+    }
 }
 
 TEST_CASE("ordinary stop (d): order of events, and what is left after the release") {
@@ -126,16 +169,21 @@ TEST_CASE("ordinary stop (d): order of events, and what is left after the releas
         std::max(run.when("master: primary port shut"), run.when("master: secondary port shut"));
     const double shut = run.when("hold_off: check shuts"), touch = run.when("shoes touch the drum");
     const double open = run.when("hold_off: plate opens");
-    CHECK(ports < shut + 0.1); // the secondary's last tenths may close with the valve
-    CHECK(run.when("master: primary port shut") < shut);
+    CHECK(ports < shut);
     CHECK(shut < touch);
-    CHECK(touch < open);
-    const double plate_shuts = run.when("hold_off: plate shuts", 31);
-    CHECK(plate_shuts < run.when("port open", 31));
+    CHECK(run.last_time_of("shoes touch the drum") < open);
+    const double let_go = 31;
+    const double plate = run.when("hold_off: plate shuts", let_go),
+                 check = run.when("hold_off: rod pushes the check open", let_go);
+    const double uncovered = std::min(run.when("master: primary port open", let_go),
+                                      run.when("master: secondary port open", let_go));
+    CHECK(plate < check);
+    CHECK(check < uncovered);
     CHECK(run.residual("master.primary.pressure") < 5e3);
-    const double holding = run.field("rear_residual.holding"), head = 1060 * 9.80665 * 0.45;
-    CHECK(run.residual("rear_left.pressure") - head > 0.3 * holding);
-    CHECK(run.residual("rear_left.pressure") - head < 1.0 * holding + 2e3);
+    CHECK(run.at("master.primary.pressure", uncovered) > 5e3); // the port lets the last of it out
+    const double holding = run.field("rear_residual.holding");
+    CHECK(run.residual("rear_residual.outlet.pressure") > 0.3 * holding);
+    CHECK(run.residual("rear_residual.outlet.pressure") < 1.0 * holding);
     for (const char* wheel : {"front_left", "front_right"})
         CHECK(run.residual(std::string(wheel) + ".torque") < 4);
     CHECK(run.count("lamp lit") == 0);
@@ -143,47 +191,30 @@ TEST_CASE("ordinary stop (d): order of events, and what is left after the releas
 
 TEST_CASE("ordinary stop (e): after any stop from 0.3 to 10 MPa the discs are clear and drag under "
           "4 N m") {
-    for (const double F : {105.0, 120.0, 250.0, 450.0, 750.0}) {
-        CAPTURE(F);
-        const Played run = with_foot(force({{0, 0}, {1, F}, {2, F}, {3, 0}}), 6);
-        MESSAGE((run.peak("front_left.pressure") * 1e-6)
-                << " MPa: clearance " << (run.residual("front_left.clearance") * 1e3)
-                << " mm, drag " << run.residual("front_left.torque") << " N m");
-        for (const char* wheel : {"front_left", "front_right"}) {
-            CHECK(run.residual(std::string(wheel) + ".clearance") > 0);
-            CHECK(run.residual(std::string(wheel) + ".torque") < 4);
+    // The foot that the force balance asks for, with the springs half-way down their strokes.
+    const Played car = with_foot(force({{0, 0}, {0.1, 0}}), 0.1);
+    const double A = master_area(car),
+                 S1 = car.field("master.primary_spring") +
+                      0.5 * car.field("master.primary_rate") * car.field("master.primary_stroke");
+    // (The Marten's own pistons meet at 9.7 MPa in front; a longer stroke reaches 10.)
+    double least = HUGE_VAL, most = 0;
+    for (const double p : {0.35e6, 0.5e6, 1e6, 2e6, 4e6, 7e6, 10.5e6})
+        for (const double ramp : {0.15, 1.0}) {
+            CAPTURE(p);
+            CAPTURE(ramp);
+            const double F = car.field("pedal.return_force") +
+                             (p * A + S1 + cup_friction(car, p)) / car.field("pedal.ratio");
+            const Played run =
+                with_foot(force({{0, 0}, {ramp, F}, {ramp + 1, F}, {2 * ramp + 1, 0}}), 5,
+                          {"master.primary_stroke=20 mm"});
+            for (const char* wheel : {"front_left", "front_right"}) {
+                const std::string name = wheel;
+                least = std::min(least, run.held(name + ".pressure"));
+                most = std::max(most, run.held(name + ".pressure"));
+                CHECK(run.residual(name + ".clearance") > 0);
+                CHECK(run.residual(name + ".torque") < 4);
+            }
         }
-    }
-}
-
-TEST_CASE("everywhere: parts in another order, same answer") {
-    Scenario s = load("ordinary_stop");
-    s.expectations.clear();
-    const Played a = play(s);
-    std::reverse(s.hardware.parts.begin(), s.hardware.parts.end());
-    const Played b = play(s);
-    for (const char* channel :
-         {"master.primary.pressure", "front_left.pressure", "rear_right.pressure"}) {
-        CHECK(near(b.held(channel), a.held(channel), 200, 0)); // a fifth of the accuracy
-        CHECK(near(b.residual(channel), a.residual(channel), 1000, 0));
-    }
-    CHECK(near(b.held("pedal.travel"), a.held("pedal.travel"), 0.01e-3, 0));
-}
-
-TEST_CASE("everywhere: a slow cup leak leaves both pressures unchanged until a piston bottoms, and "
-          "the pedal sinks") {
-    for (const char* leak : {"leak_primary", "leak_secondary_front", "leak_secondary_rear"}) {
-        CAPTURE(leak);
-        const auto foot = force({{0, 0}, {2, 450}, {14, 450}});
-        const Played sound = with_foot(foot, 14);
-        const Played leaking = with_foot(foot, 14, {std::string("master.") + leak + "=0.06 mm"});
-        double end = 14; // the springs grow with the sinking stroke, by 3 N/mm: 1 % of this foot
-        for (const char* event : {"master: pistons meet", "master: secondary piston bottoms"})
-            if (const double t = leaking.when(event); t < end) end = t;
-        REQUIRE(end > 5);
-        for (const double t : {3.0, 4.0, 0.95 * end})
-            for (const char* channel : {"master.primary.pressure", "master.secondary.pressure"})
-                CHECK(near(leaking.at(channel, t), sound.at(channel, t), 0, 0.02));
-        CHECK(leaking.at("pedal.travel", 0.95 * end) - sound.at("pedal.travel", 0.95 * end) > 5e-3);
-    }
+    CHECK(least < 0.3e6); // behind the hold-off valve a light stop is lighter still
+    CHECK(most > 10e6);
 }
