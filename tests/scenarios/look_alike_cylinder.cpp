@@ -142,8 +142,9 @@ double takes_up(const Played& run, const std::string& circuit, double p) {
         }
     }
     // The chamber as it is when its port shuts.
-    const double stroke = run.field("master." + circuit + "_stroke") -
-                          (circuit == "secondary" ? run.field("master.port_travel") : 0.0);
+    const double stroke =
+        run.field("master." + circuit + "_stroke") -
+        (circuit == "secondary" ? run.field("master.secondary_port_travel") : 0.0);
     return taken + run.field("master.body_stretch") * p +
            shrinks(run.field("master.dead_volume") + master_area(run) * stroke, p);
 }
@@ -178,7 +179,7 @@ TEST_CASE("look-alike cylinder: the capped circuit stops at V(p) = A (stroke - l
         const double cap = run.at(c.capped, run.when(c.bottoms));
         // Until its port shuts the secondary loses what it travels; the primary, whose caged spring
         // carries the secondary along, loses nothing of the distance between the two.
-        const double lost = rear ? run.field("master.port_travel") : 0.0;
+        const double lost = rear ? run.field("master.secondary_port_travel") : 0.0;
         const double given = master_area(run) * (run.field("master." + circuit + "_stroke") - lost);
         // A port that closes slowly under the lip leaves some pressure at the instant when it is
         // shut.
@@ -196,7 +197,7 @@ TEST_CASE("look-alike cylinder: the capped circuit stops at V(p) = A (stroke - l
         const bool rear = c.capped == kCases[0].capped;
         const double stroke =
             wrong.field(rear ? "master.secondary_stroke" : "master.primary_stroke");
-        const double lost = rear ? wrong.field("master.port_travel") : 0.0;
+        const double lost = rear ? wrong.field("master.secondary_port_travel") : 0.0;
         double t = kLight;
         while (right.at(c.capped, t) < wrong.at(c.capped, wrong.when(c.bottoms)))
             t += 1e-3;
