@@ -25,13 +25,19 @@ class Foot {
     Value at(double t) const { return on_stretch(t, t); }
 
     /// End of the last stretch of 0.2 s or more in which the input is constant and above zero,
-    /// before `end`; unset if there is none. A measured trace counts as constant within 1 % of its
-    /// largest value.
+    /// before `end`; unset if there is none. A measured trace counts as constant where its quiet
+    /// curve (medians over 20 ms) stays within 1 % of its largest value around the stretch's mean
+    /// and drifts by less than that, and as above zero where it is above 1 %.
     double held_until(double end) const;
-    /// True if the input is zero from `from` to `to`.
+    /// True if the input is zero from `from` to `to`; on a measured trace, if its quiet curve is at
+    /// most 1 % of its largest value.
     bool free(double from, double to) const;
 
   private:
+    double constant_until(double end) const;
+    double steady_until(double end) const;
+    double largest() const;
+
     FootInput input_;
     std::vector<double> corners_;
     std::function<double(double)> curve_, curve_rate_;

@@ -1,6 +1,9 @@
 // Plain data of a scenario: the foot's input, timed changes, faults.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cmath>
+#include <random>
 #include <stdexcept>
 
 #include "parts/registry.hpp"
@@ -90,6 +93,72 @@ TEST_CASE("a measured trace has no corners inside, passes its samples and has a 
     CHECK(near(foot.at(0.5).value, 100 * std::sin(1.5), 1e-9, 0));
     CHECK(near(foot.at(0.2505).value, 100 * std::sin(0.7515), 1e-4, 0));
     CHECK(near(foot.at(0.25 - 1e-9).rate, foot.at(0.25 + 1e-9).rate, 1e-3, 0));
+}
+
+namespace {
+
+/// A press as a load cell sees it: a sample every millisecond, 1 N rms of noise (seeded), nothing
+/// below zero, as the reader leaves it. Force `held` from 1.2 s to 2.2 s, away by 2.6 s.
+FootInput noisy(double held, unsigned seed, double end) {
+    std::mt19937 engine(seed);
+    std::normal_distribution<double> noise(0, 1);
+    FootInput f;
+    f.measured = true;
+    for (int i = 0; i * 1e-3 <= end; ++i) {
+        const double t = i * 1e-3;
+        const double clean = held * std::clamp(std::min(t - 0.2, 1.0), 0.0, 1.0) -
+                             held * std::clamp((t - 2.2) / 0.4, 0.0, 1.0);
+        f.time.push_back(t);
+        f.value.push_back(std::max(0.0, clean + noise(engine)));
+    }
+    return f;
+}
+
+} // namespace
+
+TEST_CASE("a load cell's noise hides neither the hold nor the free pedal") {
+    for (unsigned seed = 1; seed <= 40; ++seed) {
+        CAPTURE(seed);
+        const Foot foot(noisy(250, seed, 4.5));
+        const double held = foot.held_until(4.5);
+        // In the flat part, and near its end: the medians look 20 ms ahead, and by chance the last
+        // of them that lies in the middle half of the scatter may come a few windows earlier.
+        CHECK(held <= 2.2);
+        CHECK(held >= 2.1);
+        CHECK(foot.free(3.5, 4.5));
+        CHECK_FALSE(foot.free(2.5, 4.5)); // at 2.5 s there are 62 N on it
+        CHECK_FALSE(foot.free(0.5, 1.5));
+        // The run ends within the hold; the trace ends within it.
+        CHECK(foot.held_until(1.8) <= 1.8);
+        CHECK(foot.held_until(1.8) >= 1.7);
+        CHECK(std::isnan(foot.held_until(1.2)));
+        CHECK(Foot(noisy(250, seed, 2.0)).held_until(4) == 4);
+    }
+}
+
+TEST_CASE("a slow press of a load cell is no hold, and one spike does not end one") {
+    FootInput slow = noisy(250, 7, 4.5), spike = slow;
+    for (std::size_t i = 0; i < slow.time.size(); ++i) { // up at 25 N/s, down at 625 N/s
+        slow.time[i] *= 12.0 / 4.5;
+        slow.value[i] = std::max(0.0, std::min(25 * slow.time[i], 250 - 625 * (slow.time[i] - 10)));
+    }
+    CHECK(std::isnan(Foot(slow).held_until(21)));
+    spike.value[1900] = 0;
+    spike.value[2150] = 400;
+    CHECK(near(Foot(spike).held_until(4.5), 2.15, 0.05, 0));
+    CHECK(Foot(spike).free(3.5, 4.5));
+}
+
+TEST_CASE("without noise a measured hold ends with the last window that lies in it") {
+    FootInput f = noisy(250, 1, 4.5);
+    for (std::size_t i = 0; i < f.time.size(); ++i)
+        f.value[i] = f.time[i] < 0.2   ? 0
+                     : f.time[i] < 1.2 ? 250 * (f.time[i] - 0.2)
+                     : f.time[i] < 2.2 ? 250
+                                       : std::max(0.0, 250 - 625 * (f.time[i] - 2.2));
+    // The median of 20 ms is still 250 N while half of them lie before 2.2 s.
+    CHECK(near(Foot(f).held_until(4.5), 2.19, 0.0015, 0));
+    CHECK(Foot(f).free(3.5, 4.5));
 }
 
 TEST_CASE("a gradual change is twenty equal steps from what stood before") {
