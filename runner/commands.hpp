@@ -20,7 +20,8 @@ struct RunRequest {
     std::string file;
     std::string out; // empty: runs/<file stem>
     std::vector<std::string> sets;
-    std::string units; // "", "metric", "us"
+    std::vector<std::string> without; // faults
+    std::string units;                // "", "metric", "us"
     bool plots = true;
 };
 

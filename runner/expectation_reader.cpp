@@ -31,6 +31,13 @@ Known known_of(const Scenario& scenario) {
     // Changes during the run are told as events, too.
     for (const Change& change : scenario.changes)
         if (change.at > 0) known.events.push_back(change.part + ": " + change.field + " becomes");
+    for (const Fault& fault : scenario.faults) { // left out, it could still have been told
+        const std::string_view field =
+            fault.kind->field.empty() ? fault.kind->size_field : fault.kind->field;
+        if (fault.left_out)
+            known.events.push_back((fault.kind->inserts.empty() ? fault.at : fault.name) + ": " +
+                                   std::string(field) + " becomes");
+    }
     return known;
 }
 

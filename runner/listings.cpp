@@ -10,6 +10,7 @@
 #include "commands.hpp"
 #include "parts/registry.hpp"
 #include "reader.hpp"
+#include "reading.hpp"
 #include "report.hpp"
 #include "system/faults.hpp"
 #include "words.hpp"
@@ -71,19 +72,10 @@ void print_kind(const PartKind& kind, const OutputUnits& units) {
     fmt::print("\n");
 }
 
-/// The row of the field that a fault's size sets; null when it has no size.
-const Field* size_row(const FaultKind& fault) {
-    const PartKind* kind = find_kind(fault.inserts.empty() ? fault.part : fault.inserts);
-    if (!kind) return nullptr;
-    for (const Field& field : kind->fields)
-        if (field.name == fault.size_field) return &field;
-    return nullptr;
-}
-
 void print_fault(const FaultKind& fault, const OutputUnits& units) {
     fmt::print("fault {}: {}\n", fault.name, fault.help);
     fmt::print("  at     {}\n", fault.part.empty() ? "any part with a line port" : fault.part);
-    if (const Field* size = size_row(fault)) {
+    if (const Field* size = size_field(fault)) {
         const bool needed = std::isnan(fault.value);
         fmt::print("  size   {} to {}, {}\n", field_text(*size, size->low, units),
                    field_text(*size, size->high, units),
@@ -165,6 +157,13 @@ int parts_command(const std::string& name) {
 
 int list_command(const std::string& folder) {
     const fs::path root = folder.empty() ? scenario_folder() : fs::path(folder);
+    std::error_code error;
+    if (folder.empty() && !fs::is_directory(root, error)) {
+        fmt::print(stderr, "list: found no folder named scenarios here, nor one installed with the "
+                           "program, allowed a folder to look in, such as: pedalbench list "
+                           "my_scenarios\n");
+        return kRefused;
+    }
     std::vector<fs::path> files;
     try {
         for (const auto& entry : fs::recursive_directory_iterator(root))

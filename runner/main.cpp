@@ -74,6 +74,10 @@ int command_line(int argc, char** argv) {
                     "path=value, such as front_left.piston=\"48 mm\"; may be repeated")
         ->allow_extra_args(false)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    run->add_option("--without", request.without,
+                    "a fault of the scenario that is to be left out, or all; may be repeated")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     run->add_option("--units", request.units, "units of the answers, instead of the scenario's")
         ->check(CLI::IsMember({"metric", "us"}));
     run->add_option("--plots", plots, "`none` leaves the plots out")

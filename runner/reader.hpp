@@ -21,10 +21,12 @@ struct Loaded {
     OutputUnits units = OutputUnits::metric();
 };
 
-/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm") on top of it.
-/// Nothing comes back when anything was refused.
+/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm") on top of it and
+/// less the faults named in `without` ("all": every one). Nothing comes back when anything was
+/// refused.
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
-                                    Findings& findings);
+                                    Findings& findings,
+                                    const std::vector<std::string>& without = {});
 
 /// What a list of scenarios shows, read without checking the rest.
 struct Glance {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "parts/registry.hpp"
 #include "words.hpp"
 
 namespace pedalbench::runner {
@@ -142,6 +143,14 @@ std::optional<double> read_value(const Node& node, const Field& field, const Sou
                                  std::string_view path) {
     const auto text = read_text(node, source, path, allowed_text(field));
     return text ? read_value(*text, field, path, source.findings) : std::nullopt;
+}
+
+const Field* size_field(const FaultKind& fault) {
+    const PartKind* kind = find_kind(fault.inserts.empty() ? fault.part : fault.inserts);
+    if (!kind) return nullptr;
+    for (const Field& field : kind->fields)
+        if (field.name == fault.size_field) return &field;
+    return nullptr;
 }
 
 bool is_name(std::string_view name) {

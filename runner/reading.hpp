@@ -109,6 +109,13 @@ void complete_parts(Hardware& hardware, std::size_t first, const Places& places,
 
 /// What the foot does, under `foot:`.
 void read_foot(const Node& node, const Source& source, FootInput& foot);
+/// A time: "before the start" may be any at or before zero. And a span of time.
+inline const Field kWhen = limits("at", Dimension::time, -3600, 3600);
+inline const Field kOver = limits("over", Dimension::time, 0, 3600);
+/// A time (or for "over" a span) that may be left out and is zero then.
+double read_when(MapReader& map, std::string_view key);
+/// The key in Places of the change of a field at a time.
+std::string change_key(const Change& change);
 /// Changes of fields, before the start or during the run.
 void read_changes(const Node& node, const Source& source, Scenario& scenario, Places& places);
 /// Adds a change, which was written at `at`.
@@ -117,9 +124,15 @@ void add_change(Scenario& scenario, Change change, const Position& at, Places& p
 std::vector<Fault> read_faults(const Node& node, const Source& source, const Hardware& hardware,
                                Places& places);
 /// Sets "leak.size" and its kin. False when the path is not one of a fault.
-bool set_of_fault(const Text& path, const Text& value, const Hardware& hardware,
-                  std::vector<Fault>& faults, Findings& findings);
-/// True when nothing was refused.
+bool set_of_fault(const Text& path, const Text& value, std::vector<Fault>& faults,
+                  Findings& findings);
+/// Marks the faults that the command line leaves out ("all": every one of them).
+void leave_out(const std::vector<std::string>& without, const Node* node,
+               std::vector<Fault>& faults, Findings& findings);
+/// The row of the field that a fault's size sets; null when it has no size.
+const Field* size_field(const FaultKind& kind);
+/// Refuses two faults, or a fault and the command line, that both set a field from the start on:
+/// one of them would win, and nobody could see which. True when nothing was refused.
 bool apply_faults(const std::vector<Fault>& faults, Scenario& scenario, Places& places,
                   Findings& findings);
 /// Goes through the later changes and faults once, so that one which cannot work, or which has no

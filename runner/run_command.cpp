@@ -93,7 +93,7 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
 
 int run_command(const RunRequest& request) {
     Findings findings;
-    auto loaded = read_scenario(request.file, request.sets, findings);
+    auto loaded = read_scenario(request.file, request.sets, findings, request.without);
     if (!loaded) return refuse(findings);
     if (loaded->hardware_only) {
         findings.add({request.file, 1, 1}, "foot", "a car without a foot on its pedal",

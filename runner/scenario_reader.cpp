@@ -42,8 +42,10 @@ bool read_format(const Node& root, MapReader& map) {
 
 class ScenarioReader {
   public:
-    ScenarioReader(const Node& root, const Source& source, const std::vector<std::string>& sets)
-        : root_(root), source_(source), findings_(source.findings), map_(root, source, "") {
+    ScenarioReader(const Node& root, const Source& source, const std::vector<std::string>& sets,
+                   const std::vector<std::string>& without)
+        : root_(root), source_(source), findings_(source.findings), map_(root, source, ""),
+          without_(without) {
         for (const std::string& set : sets)
             read_set(set);
     }
@@ -58,6 +60,7 @@ class ScenarioReader {
         if (hardware_fine && scenario_.title.empty()) scenario_.title = hardware_.title;
         if (loaded_.hardware_only) {
             hardware_.title = scenario_.title;
+            leave_out(without_, nullptr, faults_, findings_);
             finish_hardware(hardware_fine);
         } else {
             read_rest(hardware_fine);
@@ -129,7 +132,7 @@ class ScenarioReader {
         for (Set& set : sets_) {
             if (set.used) continue;
             set.used = true;
-            if (set_of_fault(set.path, set.value, hardware_, faults_, findings_)) continue;
+            if (set_of_fault(set.path, set.value, faults_, findings_)) continue;
             const auto place = find_place(hardware_, set.path, "path", findings_, other_paths());
             if (!place) continue;
             const auto value = read_value(set.value, place->field(), set.path.text, findings_);
@@ -137,7 +140,9 @@ class ScenarioReader {
             // The last change before the start wins; and what was said here is not assumed.
             if (place->values->given(place->index) || !std::isnan(place->field().fallback))
                 place->values->set(place->index, *value);
-            add_change(scenario_, {place->owner, std::string(place->field().name), *value, 0, 0},
+            add_change(scenario_,
+                       {place->owner, std::string(place->field().name), *value, 0, 0,
+                        Origin::command_line},
                        set.path.at, places_);
         }
         if (findings_.size() == before) complete_parts(hardware_, 0, places_, findings_);
@@ -163,26 +168,33 @@ class ScenarioReader {
     }
 
     void read_rest(bool fine) {
-        if (const Node* foot = map_.need("foot", "what the foot does: force, travel or trace"))
-            read_foot(*foot, source_, scenario_.foot);
+        const Node* foot = map_.need("foot", "what the foot does: force, travel or trace");
+        if (foot) read_foot(*foot, source_, scenario_.foot);
         read_times();
         read_start();
         if (const Node* units = map_.find("units"))
             read_output_units(*units, source_, loaded_.units);
         const Node* faults = map_.find("faults");
         const Node* changes = map_.find("changes");
+        const std::size_t before = findings_.size();
         if (fine && faults) faults_ = read_faults(*faults, source_, hardware_, places_);
         if (fine && changes) read_changes(*changes, source_, scenario_, places_);
+        // A fault or change that was refused would be missing among the names below.
+        const bool named = findings_.size() == before;
+        leave_out(without_, faults, faults_, findings_);
         set_driven_by();
         // Without a sound car there are no paths and channels to compare the rest with.
         const bool sound =
-            finish_hardware(fine) && apply_faults(faults_, scenario_, places_, findings_);
+            finish_hardware(fine) && apply_faults(faults_, scenario_, places_, findings_) && named;
         std::stable_sort(scenario_.changes.begin(), scenario_.changes.end(),
                          [](const Change& a, const Change& b) { return a.at < b.at; });
+        const std::size_t at_rehearsal = findings_.size();
         if (sound) rehearse(scenario_, places_, findings_);
+        const bool works = findings_.size() == at_rehearsal;
+        if (fine && foot) refuse_beyond_floor(source_.at(*foot));
         const Node* record = map_.find("record");
         const Node* expectations = map_.find("expectations");
-        if (!sound || !findings_.empty()) return;
+        if (!sound || !works) return;
         try {
             if (record) read_record(*record, source_, scenario_);
             if (expectations) read_expectations(*expectations, source_, scenario_);
@@ -206,6 +218,28 @@ class ScenarioReader {
         if (const auto text = read_text(*start, source_, "start", "new or after a stop"))
             if (const auto i = read_word(*text, {"new", "after a stop"}, "start", findings_))
                 scenario_.after_a_stop = *i == 1;
+    }
+
+    /// A foot that must follow a travel cannot go through the floor.
+    void refuse_beyond_floor(const Position& at) {
+        const FootInput& foot = scenario_.foot;
+        if (foot.kind != FootInput::Kind::travel || foot.value.empty()) return;
+        const auto most = std::max_element(foot.value.begin(), foot.value.end());
+        for (const PartSpec& part : hardware_.parts) {
+            if (!part.kind->driven || part.values.find("floor") == part.values.size()) continue;
+            double floor = part.values["floor"];
+            for (const Change& c : scenario_.changes)
+                if (c.part == part.name && c.field == "floor" && c.at <= 0) floor = c.value;
+            if (*most <= floor) continue;
+            const OutputUnits units = OutputUnits::metric();
+            const double when = foot.time[static_cast<std::size_t>(most - foot.value.begin())];
+            findings_.add(at, "foot",
+                          units.text(Dimension::length, *most) + " of travel at " +
+                              units.text(Dimension::time, when),
+                          "at most " + units.text(Dimension::length, floor) +
+                              ", where the pedal meets the floor: less travel, or more room by " +
+                              part.name + ".floor");
+        }
     }
 
     /// The part that takes the foot learns whether it is pushed by a force or moved by a travel.
@@ -232,18 +266,19 @@ class ScenarioReader {
     std::vector<Set> sets_;
     int set_number_ = 0;
     std::vector<Fault> faults_;
+    const std::vector<std::string>& without_;
 };
 
 } // namespace
 
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
-                                    Findings& findings) {
+                                    Findings& findings, const std::vector<std::string>& without) {
     const auto text = read_text_file(file, {file}, "", findings);
     if (!text) return {};
     const auto root = parse_yaml(*text, file, findings);
     if (!root) return {};
     const Source source{file, findings};
-    return ScenarioReader(*root, source, sets).read();
+    return ScenarioReader(*root, source, sets, without).read();
 }
 
 std::optional<Glance> glance(const std::string& file, Findings& findings) {

@@ -25,16 +25,6 @@ struct FaultKind {
 std::span<const FaultKind> fault_kinds();
 const FaultKind* find_fault(std::string_view name);
 
-/// A fault as a scenario states it.
-struct Fault {
-    std::string name; // the user's name; also the name of an inserted part
-    const FaultKind* kind = nullptr;
-    std::string at;       // part, or part.port
-    double size = kUnset; // SI of the size field
-    double from = 0;      // s
-    double over = 0;      // s
-};
-
 /// Inserts what the fault needs and adds its changes to the scenario. Returns what is wrong, if
 /// anything.
 std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault);

@@ -41,6 +41,11 @@ struct Hardware {
     std::vector<Circuit> circuits;
 };
 
+struct FaultKind;
+
+/// Who asked for something: the scenario, the command line on top of it, or one of its faults.
+enum class Origin { scenario, command_line, fault };
+
 /// A timed change of one field; `over` > 0 spreads it in equal steps from `at` to `at + over`.
 struct Change {
     std::string part;
@@ -48,6 +53,19 @@ struct Change {
     double value = 0; // SI
     double at = 0;    // s; at or before zero: before the start
     double over = 0;  // s
+    Origin origin = Origin::scenario;
+};
+
+/// A fault as a scenario states it.
+struct Fault {
+    std::string name; // the user's name; also the name of an inserted part
+    const FaultKind* kind = nullptr;
+    std::string at;                   // part, or part.port
+    double size = kUnset;             // SI of the size field
+    double from = 0;                  // s
+    double over = 0;                  // s
+    Origin origin = Origin::scenario; // command_line: at least one of its numbers is from there
+    bool left_out = false;            // what it inserts stands there, at size zero; no more happens
 };
 
 /// What the foot does: force at the pad or travel of the pad against time, straight lines between
@@ -77,6 +95,7 @@ struct Scenario {
     std::string text; // for a reader: what it shows and why
     Hardware hardware;
     std::vector<Change> changes; // of the hardware and of the faults, sorted by time
+    std::vector<Fault> faults;   // for a reader: their changes are among `changes`
     FootInput foot;
     double duration = 0;             // s
     bool after_a_stop = false;       // start: `new` (false) or `after a stop`

@@ -1,7 +1,7 @@
 // Bad input files and the words in which they are refused, compared letter by letter. A file
 // `name.yaml` here stands beside `name.expected`, and where the command line plays a part, beside
-// `name.set` with one
-// --set per line. Whoever changes a message changes the expected one in the same commit.
+// `name.set` with one --set per line, and beside `name.without` with one --without per line.
+// Whoever changes a message changes the expected one in the same commit.
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -50,7 +50,8 @@ TEST_CASE("every bad file is refused in the expected words") {
         CAPTURE(file.filename().string());
         Findings findings;
         const auto sets = lines_of_file(fs::path(file).replace_extension(".set"));
-        const auto loaded = read_scenario(file.generic_string(), sets, findings);
+        const auto without_faults = lines_of_file(fs::path(file).replace_extension(".without"));
+        const auto loaded = read_scenario(file.generic_string(), sets, findings, without_faults);
         CHECK_FALSE(loaded.has_value());
         std::string found;
         for (const std::string& line : findings.lines())

@@ -49,9 +49,10 @@ const std::string kCar = R"(
     secondary: [switch, rear]
 )";
 
-Loaded good(const std::string& file, const std::vector<std::string>& sets = {}) {
+Loaded good(const std::string& file, const std::vector<std::string>& sets = {},
+            const std::vector<std::string>& without = {}) {
     Findings findings;
-    auto loaded = read_scenario(file, sets, findings);
+    auto loaded = read_scenario(file, sets, findings, without);
     for (const std::string& line : findings.lines())
         MESSAGE(line);
     REQUIRE(loaded.has_value());
@@ -162,6 +163,36 @@ faults: {hole: {kind: leak, at: front, size: 1 mm}}
     CHECK(near(friction, 0.5, 0, 0));
     // The pedal learns from the foot input that it is moved and not pushed.
     CHECK(values_of(s, "pedal")["driven_by"] == 1);
+}
+
+TEST_CASE("a fault that is left out changes nothing, and its channels are still there") {
+    const Folder folder;
+    const std::string file = folder.write("a.yaml", "pedalbench: 1\nhardware:" + kCar + R"(
+foot: {force: [[0 s, 0 N], [1 s, 40 N]]}
+faults:
+  hole: {kind: leak, at: front, size: 1 mm, from: 1 s}
+  slack: {kind: shoes_misadjusted, at: rear, size: 2 mm}
+record: [hole.outside.fluid]
+expectations:
+  - {text: it is told, event: "hole: hole becomes"}
+)");
+    const Scenario whole = good(file).scenario;
+    REQUIRE(whole.faults.size() == 2);
+    REQUIRE(whole.changes.size() == 2);
+    for (const Change& c : whole.changes)
+        CHECK(c.origin == Origin::fault);
+    const Scenario less = good(file, {"rear.clearance=0.5 mm"}, {"slack"}).scenario;
+    CHECK(less.faults[1].left_out);
+    REQUIRE(less.changes.size() == 2);
+    CHECK(less.changes[0].origin == Origin::command_line); // no quarrel with a fault that is not
+    CHECK(less.changes[1].part == "hole");
+    const Scenario none = good(file, {}, {"all"}).scenario;
+    CHECK(none.changes.empty());
+    CHECK(none.hardware.parts.back().name == "hole");
+    CHECK(near(none.hardware.parts.back().values["hole"], 0, 0, 0));
+    CHECK(good(file, {"hole.size=2 mm"}).scenario.faults[0].origin == Origin::command_line);
+    // A base value for a fault that comes later is no second say.
+    CHECK(good(file, {"slack.from=2 s", "rear.clearance=0.5 mm"}).scenario.changes.size() == 3);
 }
 
 TEST_CASE("a measured trace is a CSV file beside the scenario") {
