@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include "reading.hpp"
+#include "system/changes.hpp"
 #include "words.hpp"
 
 namespace pedalbench::runner {
@@ -23,8 +25,9 @@ std::string hanging(const std::string& head, std::string_view text) {
     return body;
 }
 
-/// One row of the table: the same number of decimals in all cells, four digits for the largest, so
-/// that a piston at rest reads 0 and not the last digits of a balance of forces.
+/// One row of the table: the same number of decimals in all cells, four digits for the largest.
+/// What is less than one of the last digit is nothing beside it: a pedal on its stop reads 0.00 mm,
+/// although its spring presses the stop together by a few micrometres.
 std::string row(const ChannelFigures& c, const OutputUnits& units, std::size_t name) {
     const Dimension d = c.channel.dimension;
     const double values[] = {units.number(d, c.settled), units.number(d, c.peak),
@@ -35,11 +38,11 @@ std::string row(const ChannelFigures& c, const OutputUnits& units, std::size_t n
     const int decimals =
         largest > 0 ? std::clamp(3 - static_cast<int>(std::floor(std::log10(largest))), 0, 6) : 0;
     std::string out = fmt::format("  {:<{}}", c.channel.path, name);
-    for (const double v : values) {
-        const double rounded = std::round(v * std::pow(10, decimals)) / std::pow(10, decimals);
-        out += std::isnan(v) ? fmt::format(" {:>10}", "-")
-                             : fmt::format(" {:>10.{}f}", rounded + 0.0, decimals);
-    }
+    const double last_digit = std::pow(10, -decimals);
+    for (const double v : values)
+        out += std::isnan(v)
+                   ? fmt::format(" {:>10}", "-")
+                   : fmt::format(" {:>10.{}f}", std::abs(v) < last_digit ? 0 : v, decimals);
     const std::string_view unit = units.of(d).name;
     return unit.empty() ? out + "\n" : out + "  " + std::string(unit) + "\n";
 }
@@ -110,33 +113,114 @@ std::string expectations(const Summary& s, const OutputUnits& units) {
     return out;
 }
 
-std::string account(const Summary& s) {
+std::string when_text(double from, double over) {
+    std::string text = from > 0 ? "from " + show(from) + " s" : "from the start";
+    return over > 0 ? text + ", over " + show(over) + " s" : text;
+}
+
+/// What this run has that the hardware file has not.
+std::string differences(const Scenario& scenario, const OutputUnits& units) {
+    std::string changes, faults;
+    for (const Change& c : scenario.changes) {
+        const Values* values = find_values(scenario.hardware, c.part);
+        if (c.origin == Origin::fault || !values) continue;
+        const Field& field = values->table()[values->find(c.field)];
+        changes += hanging("  ", c.part + "." + c.field + " " + field_text(field, c.value, units) +
+                                     " " + when_text(c.at, c.over) +
+                                     (c.origin == Origin::command_line ? " (--set)" : ""));
+    }
+    for (const Fault& f : scenario.faults) {
+        std::string text = f.name + ": " + std::string(f.kind->name) + " at " + f.at;
+        const Field* size = size_field(*f.kind);
+        if (size && !std::isnan(f.size)) text += ", " + field_text(*size, f.size, units);
+        text += f.left_out ? ", left out (--without)" : ", " + when_text(f.from, f.over);
+        if (f.origin == Origin::command_line) text += " (--set)";
+        faults += hanging("  ", text);
+    }
+    return (changes.empty() ? "" : "\nChanged from the hardware file\n" + changes) +
+           (faults.empty() ? "" : "\nFaults\n" + faults);
+}
+
+std::string wheels_at_end(const Summary& s, const OutputUnits& units) {
+    const auto torque = [&units](double si) { return units.text(Dimension::torque, si, 3); };
+    const std::string limit =
+        "; service data allow 69 N at the hub bolts, about " + torque(kDragLimit);
+    std::string out;
+    double most = kUnset;
+    for (const WheelEnd& wheel : s.wheels) {
+        if (wheel.drags())
+            out += hanging("  wheel  ", wheel.part + " drags: " + torque(wheel.torque) + limit);
+        if (!(wheel.torque <= most)) most = wheel.torque;
+    }
+    if (!out.empty() || s.wheels.empty()) return out;
+    return hanging("  wheels ", std::isnan(most)
+                                    ? "not judged: the foot was not off for the last "
+                                      "second"
+                                    : "no wheel drags: at most " + torque(most) + limit);
+}
+
+std::string lamp_at_end(const Summary& s) {
+    if (!s.has_lamp) return {};
+    constexpr std::size_t kShown = 5;
+    std::string text;
+    const std::size_t n = s.lamp_lit.size(), first = n > kShown ? n - kShown : 0;
+    if (first > 0) text = counted(static_cast<long>(first), "earlier time") + ", then ";
+    for (std::size_t i = first; i < n; ++i) {
+        const Lit& lit = s.lamp_lit[i];
+        text += i == first ? "" : ", ";
+        text += std::isnan(lit.to)
+                    ? "lit at the end, since " + show(lit.from, 4) + " s"
+                    : "lit from " + show(lit.from, 4) + " s to " + show(lit.to, 4) + " s";
+    }
+    return hanging("  lamp   ", n == 0 ? "never lit" : text);
+}
+
+std::string account(const Summary& s, const OutputUnits& units) {
+    const auto volume = [&units](double si) { return units.text(Dimension::volume, si, 4); };
     std::string out = hanging(
         "  fluid  ",
-        fmt::format("accounted for within {:.1e} of the total, gas within {:.1e}; {} cm3 in the "
-                    "lines, {} cm3 in the reservoirs, {} cm3 outside",
-                    s.ledger.relative_error, s.ledger.gas_relative_error,
-                    show(s.ledger.chambers * 1e6, 4), show(s.ledger.reservoirs * 1e6, 4),
-                    show(s.ledger.outside * 1e6, 4)));
-    out += hanging("  run    ", fmt::format("{} s in {} s of work: {}, {} of them rejected, {}",
-                                            show(s.simulated, 4), show(s.wall, 2),
-                                            counted(s.solver.steps + s.solver.rejected, "step"),
-                                            s.solver.rejected, counted(s.solver.events, "event")));
+        fmt::format("accounted for within {:.1e} of the total, gas within {:.1e}; {} in the "
+                    "lines, {} in the reservoirs, {} outside",
+                    s.ledger.relative_error, s.ledger.gas_relative_error, volume(s.ledger.chambers),
+                    volume(s.ledger.reservoirs), volume(s.ledger.outside)));
+    out += hanging("  run    ",
+                   fmt::format("{} s in {} s of work: {} tried, {} accepted and {} rejected; {}",
+                               show(s.simulated, 4), show(s.wall, 2),
+                               counted(s.solver.steps + s.solver.rejected, "step"), s.solver.steps,
+                               s.solver.rejected, counted(s.solver.events, "event")));
     return out;
 }
 
+/// The same default of the same field, on however many parts, is one line.
 std::string assumptions(const Summary& s, const OutputUnits& units) {
     constexpr std::size_t kShown = 10;
-    std::string out = "Assumed, since the file does not say (weakest ground first)\n";
-    for (std::size_t i = 0; i < std::min(kShown, s.assumed.size()); ++i) {
-        const Assumed& a = s.assumed[i];
-        out +=
-            hanging(fmt::format("  {:<30} {:<16} ", a.path, field_text(*a.field, a.value, units)),
-                    mark_word(a.field->mark) + ": " + std::string(a.field->source));
+    struct Group {
+        const Assumed* first;
+        std::string parts;
+    };
+    std::vector<Group> groups;
+    for (const Assumed& a : s.assumed) {
+        const std::string part = a.path.substr(0, a.path.find('.'));
+        const auto same = std::find_if(groups.begin(), groups.end(), [&a](const Group& g) {
+            return g.first->field == a.field && g.first->value == a.value;
+        });
+        if (same == groups.end())
+            groups.push_back({&a, part});
+        else
+            same->parts += ", " + part;
     }
-    if (s.assumed.size() > kShown)
-        out +=
-            fmt::format("  and {} more, all of them in summary.json\n", s.assumed.size() - kShown);
+    std::string out = "Assumed, since the file does not say: weakest ground first (judgement, "
+                      "practice, published), then\nwidest allowed range for its size. Not a rank "
+                      "of what it does to the answers; --set tries that.\n";
+    for (std::size_t i = 0; i < std::min(kShown, groups.size()); ++i) {
+        const Assumed& a = *groups[i].first;
+        out += hanging(
+            fmt::format("  {:<20} {:<14} ", a.field->name, field_text(*a.field, a.value, units)),
+            mark_word(a.field->mark) + ": " + std::string(a.field->source) + "; at " +
+                groups[i].parts);
+    }
+    if (groups.size() > kShown)
+        out += fmt::format("  and {} more, all of them in summary.json\n", groups.size() - kShown);
     return out;
 }
 
@@ -172,7 +256,10 @@ std::string report(const Scenario& scenario, const Summary& s, const OutputUnits
         out += "\n" + hanging("INCOMPLETE: ", s.error.empty() ? "the run was stopped at " +
                                                                     show(s.simulated, 5) + " s"
                                                               : s.error);
+    out += differences(scenario, units);
     out += "\n" + figures(s, units);
+    if (const std::string end = wheels_at_end(s, units) + lamp_at_end(s); !end.empty())
+        out += "\nAt the end\n" + end;
     out += "\nWhat happened\n" + happened(s, units);
     if (!s.expectations.empty()) out += "\n" + expectations(s, units);
     if (!s.derived.empty()) {
@@ -180,7 +267,7 @@ std::string report(const Scenario& scenario, const Summary& s, const OutputUnits
         for (const Reading& r : s.derived)
             out += fmt::format("  {:<40} {}\n", r.name, units.text(r.dimension, r.value));
     }
-    out += "\nAccount\n" + account(s);
+    out += "\nAccount\n" + account(s, units);
     if (!s.assumed.empty()) out += "\n" + assumptions(s, units);
     out += "\nCaution\n";
     for (const std::string& caution : s.cautions)

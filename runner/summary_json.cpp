@@ -7,7 +7,9 @@
 
 #include "parts/part.hpp"
 #include "reader.hpp"
+#include "reading.hpp"
 #include "report.hpp"
+#include "system/changes.hpp"
 
 namespace pedalbench::runner {
 
@@ -37,22 +39,36 @@ class Writer {
         j["simulated_s"] = number(s.simulated);
         j["wall_s"] = number(s.wall);
         j["real_time_factor"] = number(s.wall > 0 ? s.simulated / s.wall : kUnset);
-        j["solver"] = {{"steps", s.solver.steps},         {"rejected", s.solver.rejected},
-                       {"events", s.solver.events},       {"rate_calls", s.solver.rate_calls},
-                       {"jacobians", s.solver.jacobians}, {"states", s.solver.states}};
+        // Steps are accepted ones.
+        j["solver"] = {{"steps", s.solver.steps},
+                       {"rejected", s.solver.rejected},
+                       {"tried", s.solver.steps + s.solver.rejected},
+                       {"events", s.solver.events},
+                       {"rate_calls", s.solver.rate_calls},
+                       {"jacobians", s.solver.jacobians},
+                       {"states", s.solver.states}};
         j["ledger"] = {{"relative_error", number(s.ledger.relative_error)},
                        {"gas_relative_error", number(s.ledger.gas_relative_error)},
                        {"chambers_cm3", number(s.ledger.chambers * 1e6)},
                        {"reservoirs_cm3", number(s.ledger.reservoirs * 1e6)},
                        {"outside_cm3", number(s.ledger.outside * 1e6)},
                        {"gas_chambers_cm3", number(s.ledger.gas_chambers * 1e6)}};
+        j["changes"] = Json::array();
+        for (const Change& c : scenario_.changes)
+            if (c.origin != Origin::fault) j["changes"].push_back(change(c));
+        j["faults"] = Json::array();
+        for (const Fault& f : scenario_.faults)
+            j["faults"].push_back(fault(f));
         j["channels"] = Json::object();
         for (const ChannelFigures& c : s.channels)
             j["channels"][c.channel.path] = figures(c);
         j["pedal"] = pedal();
-        j["lamp"] = {{"lit_at_end", s.lamp_lit_at_end}, {"on_s", s.lamp_on}, {"off_s", s.lamp_off}};
+        j["lamp"] = lamp();
         j["valves"] = valves();
         j["wheels"] = wheels();
+        j["drag_limit"] = {{"value", value(Dimension::torque, kDragLimit)},
+                           {"unit", unit(units_.of(Dimension::torque))},
+                           {"source", "69 N at the hub bolts, service data"}};
         j["air"] = air();
         j["events"] = Json::array();
         for (const Event& e : s.events)
@@ -101,17 +117,52 @@ class Writer {
         if (!e.remark.empty()) j["remark"] = e.remark;
         return j;
     }
+    /// Adds a field's value under `key`, with its unit; null when it is unset.
+    void put(Json& j, const char* key, const Field& field, double si) const {
+        if (field.dimension == Dimension::choice) {
+            j["unit"] = "1";
+            j[key] = field_text(field, si, units_);
+        } else {
+            const bool absolute = datum_of(field) == Datum::absolute;
+            j["unit"] =
+                unit(units_.of(field.dimension)).get<std::string>() + (absolute ? " absolute" : "");
+            j[key] = value(field.dimension, si);
+        }
+    }
+    Json change(const Change& c) const {
+        Json j = {{"path", c.part + "." + c.field}};
+        if (const Values* values = find_values(scenario_.hardware, c.part))
+            put(j, "value", values->table()[values->find(c.field)], c.value);
+        j["at_s"] = number(c.at);
+        j["over_s"] = number(c.over);
+        j["from_command_line"] = c.origin == Origin::command_line;
+        return j;
+    }
+    Json fault(const Fault& f) const {
+        Json j = {{"name", f.name}, {"kind", std::string(f.kind->name)}, {"at", f.at}};
+        if (const Field* size = size_field(*f.kind))
+            put(j, "size", *size, std::isnan(f.size) ? f.kind->value : f.size);
+        else
+            j["unit"] = j["size"] = nullptr;
+        j["from_s"] = number(f.from);
+        j["over_s"] = number(f.over);
+        j["from_command_line"] = f.origin == Origin::command_line;
+        j["left_out"] = f.left_out;
+        return j;
+    }
+    Json lamp() const {
+        Json spans = Json::array();
+        for (const Lit& lit : summary_.lamp_lit)
+            spans.push_back({{"from_s", number(lit.from)}, {"to_s", number(lit.to)}});
+        return {{"fitted", summary_.has_lamp},
+                {"lit_at_end", summary_.lamp_lit_at_end},
+                {"lit", spans},
+                {"on_s", summary_.lamp_on},
+                {"off_s", summary_.lamp_off}};
+    }
     Json assumed(const Assumed& a) const {
         Json j = {{"path", a.path}};
-        if (a.field->dimension == Dimension::choice) {
-            j["unit"] = "1";
-            j["value"] = field_text(*a.field, a.value, units_);
-        } else {
-            const bool absolute = datum_of(*a.field) == Datum::absolute;
-            j["unit"] = unit(units_.of(a.field->dimension)).get<std::string>() +
-                        (absolute ? " absolute" : "");
-            j["value"] = value(a.field->dimension, a.value);
-        }
+        put(j, "value", *a.field, a.value);
         j["mark"] = mark_word(a.field->mark);
         j["source"] = std::string(a.field->source);
         return j;
@@ -157,6 +208,9 @@ class Writer {
         Json all = Json::object();
         for (const PartSpec& part : scenario_.hardware.parts)
             if (is_wheel(*part.kind)) all[part.name] = figures_of(part.name);
+        for (const WheelEnd& wheel : summary_.wheels)
+            all[wheel.part]["drags"] =
+                std::isnan(wheel.torque) ? Json(nullptr) : Json(wheel.drags());
         return all;
     }
     Json air() const {

@@ -136,8 +136,32 @@ OutputUnits OutputUnits::us() {
     return OutputUnits(kUs);
 }
 
+namespace {
+
+/// What nobody could measure on a car and no run computes so finely: shown as nothing [SI].
+double grain(Dimension dimension) {
+    switch (dimension) {
+    case length:
+        return 1e-7;
+    case volume:
+        return 1e-12;
+    case force:
+    case torque:
+        return 1e-3;
+    case pressure:
+        return 1;
+    case flow:
+        return 1e-12;
+    default:
+        return 0;
+    }
+}
+
+} // namespace
+
 std::string OutputUnits::text(Dimension dimension, double si, int digits) const {
     const Unit& unit = of(dimension);
+    if (std::abs(si) < grain(dimension)) si = 0;
     std::string text = show(unit.from_si(si), digits);
     return unit.name.empty() ? text : text + " " + std::string(unit.name);
 }

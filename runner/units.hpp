@@ -69,7 +69,7 @@ class OutputUnits {
     }
     void set(const Unit& unit) { unit_[static_cast<std::size_t>(unit.dimension)] = &unit; }
     double number(Dimension dimension, double si) const { return of(dimension).from_si(si); }
-    /// "8.6 bar"; a choice is shown as its number.
+    /// "8.6 bar"; a choice is shown as its number, and what is too small to measure as 0.
     std::string text(Dimension dimension, double si, int digits = 4) const;
 
   private:

@@ -5,6 +5,7 @@
 #include <limits>
 #include <stdexcept>
 
+#include "record/remarks.hpp"
 #include "system/changes.hpp"
 
 namespace pedalbench {
@@ -19,13 +20,6 @@ bool main_channel(const ChannelInfo& c, const PartKind& kind) {
     if (kind.name == "disc_caliper" || kind.name == "drum_brake")
         return ends(".pressure") || ends(".torque") || ends(".clearance");
     return kind.name == "pressure_switch" && ends(".contact");
-}
-
-const PartKind* kind_of(const Hardware& hardware, const std::string& path) {
-    const std::string part = path.substr(0, path.find('.'));
-    for (const PartSpec& spec : hardware.parts)
-        if (spec.name == part) return spec.kind;
-    return nullptr;
 }
 
 } // namespace
@@ -57,9 +51,9 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
     for (const Expectation& e : scenario.expectations)
         if (e.moment == Expectation::Moment::at_time) wanted_.push_back(e.time);
     std::sort(wanted_.begin(), wanted_.end());
-    list_assumed();
-    list_derived();
-    list_cautions();
+    summary.assumed = assumed_of(model_.hardware());
+    summary.derived = derived_of(model_.hardware());
+    summary.cautions = cautions_of(scenario, model_.hardware());
 }
 
 std::size_t Figures::index(const std::string& path) const {
@@ -178,12 +172,9 @@ void Figures::finish(bool complete) {
     if (complete && end >= 1 && foot_.free(end - 1, end))
         for (std::size_t i = 0; i < values_.size(); ++i)
             summary_.channels[i].residual = values_[i];
-    const auto is_switch = [this](const ChannelFigures& f) {
-        const PartKind* kind = kind_of(model_.hardware(), f.channel.path);
-        return kind && kind->name == "pressure_switch" && f.channel.path.ends_with(".contact");
-    };
     for (std::size_t i = 0; i < values_.size(); ++i)
-        if (is_switch(summary_.channels[i]) && values_[i] > 0) summary_.lamp_lit_at_end = true;
+        summary_.channels[i].last = values_[i];
+    judge_the_end(summary_, model_.hardware());
     for (const Expectation& e : scenario_.expectations)
         summary_.expectations.push_back(check(e));
 }
@@ -256,72 +247,6 @@ ExpectationResult Figures::check(const Expectation& e) const {
     r.held = !std::isnan(r.found) && (r.low || r.high) && (!r.low || r.found >= *r.low) &&
              (!r.high || r.found <= *r.high);
     return r;
-}
-
-void Figures::list_assumed() {
-    const auto add = [this](const std::string& part, const Values& values) {
-        for (std::size_t i = 0; i < values.size(); ++i) {
-            const Field& field = values.table()[i];
-            if (values.given(i) || values.changed(i) || std::isnan(field.fallback) ||
-                field.name == "driven_by")
-                continue;
-            summary_.assumed.push_back(
-                {part + "." + std::string(field.name), &field, values.at(i)});
-        }
-    };
-    const Hardware& hardware = model_.hardware();
-    add("fluid", hardware.fluid);
-    for (const PartSpec& spec : hardware.parts)
-        add(spec.name, spec.values);
-    std::stable_sort(
-        summary_.assumed.begin(), summary_.assumed.end(), [](const auto& a, const auto& b) {
-            return (a.field->mark == Mark::judgement) > (b.field->mark == Mark::judgement);
-        });
-}
-
-void Figures::list_derived() {
-    for (const PartSpec& spec : model_.hardware().parts)
-        for (std::size_t i = 0; i < spec.values.size(); ++i) {
-            const Field& field = spec.values.table()[i];
-            if (!std::isnan(field.fallback) || spec.values.given(i) ||
-                std::isnan(spec.values.at(i)))
-                continue;
-            // "The same as another field" needs no telling.
-            bool copied = false;
-            for (std::size_t j = 0; j < spec.values.size(); ++j)
-                copied = copied || (j != i && spec.values.at(j) == spec.values.at(i) &&
-                                    spec.values.table()[j].dimension == field.dimension);
-            if (copied) continue;
-            summary_.derived.push_back(
-                {spec.name + "." + std::string(field.name), field.dimension, spec.values.at(i)});
-        }
-}
-
-void Figures::list_cautions() {
-    summary_.cautions = {
-        "A model for teaching, diagnosis support and design checks; it does not prove that a car "
-        "is "
-        "safe to drive.",
-        "Work on brakes follows the maker's service data, local law and trained persons."};
-    // Whether a field is, or during the run will be, other than at rest (a shut screw, a free rod).
-    const auto uses = [this](std::string_view part_kind, std::string_view field) {
-        for (const PartSpec& spec : model_.hardware().parts) {
-            if (spec.kind->name != part_kind) continue;
-            if (spec.values[field] != 0) return true;
-            for (const Change& c : scenario_.changes)
-                if (spec.name == c.part && c.field == field && c.value != 0) return true;
-        }
-        return false;
-    };
-    if (uses("hold_off_valve", "rod"))
-        summary_.cautions.push_back(
-            "Never wedge a hold-off valve with something rigid: under pressure its "
-            "bare diaphragm bursts and the circuit is lost. Use the proper tool, "
-            "and take it off before driving.");
-    if (uses("bleeder", "opening") || uses("pressure_bleeder", "pressure"))
-        summary_.cautions.push_back(
-            "Bleed every circuit that was opened and check the pedal before "
-            "driving; never blow a piston out with air.");
 }
 
 std::size_t Trace::index(const std::string& path) const {

@@ -48,9 +48,6 @@ class Figures {
     Event describe(int guard, bool on, double t) const;
     std::size_t index(const std::string& path) const;
     ExpectationResult check(const Expectation& e) const;
-    void list_assumed();
-    void list_derived();
-    void list_cautions();
 
     const std::shared_ptr<const Model> first_; // names and layout outlive every change of fields
     const Model& model_;

@@ -66,6 +66,7 @@ struct ChannelFigures {
     double peak = kUnset;    // the largest value
     double lowest = kUnset;  // the smallest value
     double held = kUnset; // end of the last stretch >= 0.2 s with the foot constant and above zero
+    double last = kUnset; // at the end of what was computed, whatever the foot does
     double residual = kUnset;    // end of the run if the foot has been off for 1 s
     std::map<double, double> at; // at times that expectations ask for
     bool recorded = false;       // part of the trace; figures exist for every channel
@@ -92,10 +93,27 @@ struct ExpectationResult {
     std::string remark; // "no such event", "the foot was never constant for 0.2 s"
 };
 
+/// A default that the file left as it is.
 struct Assumed {
     std::string path; // "front_left.seal_stiffness"
     const Field* field;
     double value;
+};
+
+/// From when to when the lamp was lit [s].
+struct Lit {
+    double from = 0;
+    double to = kUnset; // unset: still lit at the end
+};
+
+/// At most 69 N at the hub bolts, about 4 N m: a limit for a free wheel found in service data.
+inline constexpr double kDragLimit = 4;
+
+/// A wheel brake at the end of the run.
+struct WheelEnd {
+    std::string part;
+    double torque = kUnset; // N m, residual; unset while the foot is on
+    bool drags() const { return torque > kDragLimit; }
 };
 
 struct Summary {
@@ -107,11 +125,16 @@ struct Summary {
     SolverCounts solver;
     Ledger ledger;
     std::vector<ChannelFigures> channels;
+    std::vector<WheelEnd> wheels;
+    bool has_lamp = false;
     bool lamp_lit_at_end = false;
+    std::vector<Lit> lamp_lit;
     std::vector<double> lamp_on, lamp_off; // times
     std::vector<Event> events;
     std::vector<ExpectationResult> expectations;
-    std::vector<Assumed> assumed; // in order of weight: judgement first
+    /// Weakest ground first: judgement, practice, published; among equals those whose allowed range
+    /// is wide for their value come first. Nothing here says how much they move the answers.
+    std::vector<Assumed> assumed;
     std::vector<std::string> cautions;
     /// Derived hardware figures: path, dimension, value ("hold_off.full_pressure").
     std::vector<Reading> derived;

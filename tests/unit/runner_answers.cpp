@@ -18,6 +18,7 @@
 #include "runner/report.hpp"
 #include "runner/result_folder.hpp"
 #include "runner/summary_json.hpp"
+#include "system/faults.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::runner;
@@ -50,6 +51,14 @@ Scenario made_up_scenario() {
         const PartKind* kind = find_kind(name);
         s.hardware.parts.push_back({name, kind, Values(kind->fields)});
     }
+    const PartKind* hose = find_kind("hose");
+    s.hardware.parts.push_back({"hose", hose, Values(hose->fields)});
+    s.changes = {{"disc_caliper", "friction", 0.3, 0, 0, Origin::command_line},
+                 {"hose", "length", 0.5, 2, 0.5, Origin::scenario},
+                 {"hose", "bore_back", 1e-4, 1, 0, Origin::fault}};
+    s.faults = {{"flap", find_fault("hose_flap"), "hose", 1e-4, 1, 0, Origin::scenario, false},
+                {"gone", find_fault("residual_valve_missing"), "residual_valve", kUnset, 0, 0,
+                 Origin::scenario, true}};
     return s;
 }
 
@@ -60,6 +69,8 @@ Summary made_up_summary() {
     s.simulated = 5;
     s.wall = 0.01;
     s.solver.steps = 400;
+    s.solver.rejected = 7;
+    s.ledger.chambers = 16.387064e-6; // 1 in3
     s.ledger.relative_error = 1e-15;
     ChannelFigures c;
     c.channel = {"disc_caliper.pressure", Dimension::pressure};
@@ -89,6 +100,11 @@ Summary made_up_summary() {
     const PartKind* kind = find_kind("disc_caliper");
     for (const Field& field : kind->fields)
         s.assumed.push_back({"disc_caliper." + std::string(field.name), &field, field.fallback});
+    s.assumed.push_back({"other.friction", &kind->fields[2], kind->fields[2].fallback});
+    s.wheels = {{"disc_caliper", 15.2}, {"other", 0.3}};
+    s.has_lamp = true;
+    s.lamp_lit = {{0.5, 1.25}, {3, kUnset}};
+    s.lamp_lit_at_end = true;
     s.cautions = {std::string(30, 'x') + " a caution of many words" + std::string(100, ' ') +
                   "to the end"};
     return s;
@@ -144,6 +160,30 @@ TEST_CASE("summary.json has its keys, and null where there is no value") {
     CHECK(json["expectations"][0]["wanted"] == "30 bar to 50 bar");
     CHECK(json["expectations"][1]["found"].is_null());
     CHECK(json["events"].size() == 60);
+    CHECK(json["solver"]["steps"] == 400); // accepted
+    CHECK(json["solver"]["tried"] == 407);
+    REQUIRE(json["changes"].size() == 2); // those of faults are told with the faults
+    CHECK(json["changes"][0]["path"] == "disc_caliper.friction");
+    CHECK(json["changes"][0]["from_command_line"] == true);
+    CHECK(json["changes"][1]["unit"] == "mm");
+    CHECK(near(json["changes"][1]["value"].get<double>(), 500, 0, 1e-14));
+    CHECK(near(json["changes"][1]["at_s"].get<double>(), 2, 0, 0));
+    CHECK(near(json["changes"][1]["over_s"].get<double>(), 0.5, 0, 0));
+    CHECK(json["changes"][1]["from_command_line"] == false);
+    REQUIRE(json["faults"].size() == 2);
+    CHECK(json["faults"][0]["name"] == "flap");
+    CHECK(json["faults"][0]["kind"] == "hose_flap");
+    CHECK(json["faults"][0]["at"] == "hose");
+    CHECK(near(json["faults"][0]["size"].get<double>(), 0.1, 0, 1e-14));
+    CHECK(json["faults"][0]["unit"] == "mm");
+    CHECK(near(json["faults"][0]["from_s"].get<double>(), 1, 0, 0));
+    CHECK(json["faults"][1]["size"].is_null());
+    CHECK(json["faults"][1]["left_out"] == true);
+    CHECK(json["wheels"]["disc_caliper"]["drags"] == true);
+    CHECK(json["wheels"]["other"]["drags"] == false);
+    CHECK(json["drag_limit"]["unit"] == "N m");
+    CHECK(json["lamp"]["lit"][0]["to_s"] == 1.25);
+    CHECK(json["lamp"]["lit"][1]["to_s"].is_null());
 }
 
 TEST_CASE("the report fits 100 columns and holds what matters") {
@@ -151,20 +191,73 @@ TEST_CASE("the report fits 100 columns and holds what matters") {
     std::istringstream lines(text);
     for (std::string line; std::getline(lines, line);)
         CHECK_MESSAGE(line.size() <= 100, line);
-    for (const char* piece : {"A title", "What it shows.", "disc_caliper.pressure", "42.00",
-                              "41.00", "... 32 like the ones above", "Expectations: 1 of 2 hold",
-                              "holds  a thing that holds: found 42 bar; wanted 30 bar to 50 bar",
-                              "FAILED a thing that does not: the foot was not off for the last "
-                              "second; wanted at most 0.1 bar",
-                              "judgement", "Caution", "to the end"})
+    for (const char* piece :
+         {"A title",
+          "What it shows.",
+          "disc_caliper.pressure",
+          "42.00",
+          "41.00",
+          "... 32 like the ones above",
+          "Expectations: 1 of 2 hold",
+          "holds  a thing that holds: found 42 bar; wanted 30 bar to 50 bar",
+          "FAILED a thing that does not: the foot was not off for the last "
+          "second; wanted at most 0.1 bar",
+          "judgement",
+          "Caution",
+          "to the end",
+          "disc_caliper.friction 0.3 from the start (--set)",
+          "hose.length 500 mm from 2 s, over 0.5 s\n",
+          "flap: hose_flap at hose, 0.1 mm, from 1 s\n",
+          "gone: residual_valve_missing at residual_valve, left out (--without)",
+          "disc_caliper drags: 15.2 N m; service data allow 69 N at the hub "
+          "bolts, about 4 N m",
+          "lit from 0.5 s to 1.25 s, lit at the end, since 3 s",
+          "407 steps tried, 400 accepted and 7 rejected",
+          "at disc_caliper, other"})
         CHECK_MESSAGE(text.find(piece) != std::string::npos, piece);
     // A pressure of a thousandth of a pascal at rest is nothing.
     CHECK(text.find("-0.00 ") == std::string::npos);
+    CHECK(text.find("hose.bore_back") == std::string::npos); // told as the fault that it is
+    CHECK(text.find("16.39 cm3 in the lines") != std::string::npos);
+    CHECK(report(made_up_scenario(), made_up_summary(), OutputUnits::us())
+              .find("1 in3 in the lines") != std::string::npos);
+    Summary quiet = made_up_summary();
+    quiet.wheels = {{"disc_caliper", 0.3}, {"other", 3.9}};
+    quiet.lamp_lit.clear();
+    const std::string sound = report(made_up_scenario(), quiet, OutputUnits::metric());
+    CHECK(sound.find("no wheel drags: at most 3.9 N m; service data") != std::string::npos);
+    CHECK(sound.find("never lit") != std::string::npos);
+    quiet.wheels = {{"disc_caliper", kUnset}};
+    quiet.has_lamp = false;
+    const std::string pressed = report(made_up_scenario(), quiet, OutputUnits::metric());
+    CHECK(pressed.find("not judged") != std::string::npos);
+    CHECK(pressed.find("lamp") == std::string::npos);
     Summary stopped = made_up_summary();
     stopped.complete = false;
     stopped.error = "no progress";
     CHECK(report(made_up_scenario(), stopped, OutputUnits::us()).find("INCOMPLETE: no progress") !=
           std::string::npos);
+}
+
+TEST_CASE("next to nothing is shown as nothing") {
+    Summary s = made_up_summary();
+    ChannelFigures travel;
+    travel.channel = {"pedal.travel", Dimension::length};
+    travel.recorded = true;
+    travel.settled = travel.lowest = travel.residual = -6e-6; // a spring on its stop
+    travel.peak = 82e-3;
+    travel.held = 20e-6;
+    s.channels.push_back(travel);
+    s.events = {{1,
+                 "pedal",
+                 "is back",
+                 {{"travel", Dimension::length, -5.2e-8},
+                  {"force", Dimension::force, -0.4},
+                  {"pressure", Dimension::pressure, -0.3}}}};
+    const std::string text = report(made_up_scenario(), s, OutputUnits::metric());
+    CHECK(text.find("pedal.travel                0.00      82.00       0.02       0.00  mm") !=
+          std::string::npos);
+    CHECK(text.find("is back (travel 0 mm, force -0.4 N, pressure 0 bar)") != std::string::npos);
 }
 
 TEST_CASE("an old result gives way to a complete one only, and strangers stay") {

@@ -104,6 +104,10 @@ TEST_CASE("parts and list") {
     CHECK(run(folder, {"parts", "hose"}) == 0);
     CHECK(folder.text("out").starts_with("hose: "));
     CHECK(run(folder, {"list", "nowhere"}) == 2);
+    CHECK(run(folder, {"list"}) == 2);
+    CHECK(folder.text("err") ==
+          "list: found no folder named scenarios here, nor one installed with the program, allowed "
+          "a folder to look in, such as: pedalbench list my_scenarios\n");
     write_scenario(folder, "2 s", "[]");
     CHECK(run(folder, {"list", "."}) == 0);
     CHECK(folder.text("out") == "./stop.yaml\n  a gentle press\n");
@@ -136,6 +140,24 @@ TEST_CASE("a run leaves its files, and 0 or 1 as its expectations hold") {
     CHECK(run(folder, {"run", "stop.yaml", "--plots", "none", "--out", "there", "--units", "us"}) ==
           1);
     CHECK(folder.text("there/trace.csv").find("[lbf]") != std::string::npos);
+}
+
+TEST_CASE("--without leaves a fault out, and the answers say so") {
+    const Folder folder;
+    write_scenario(folder, "2 s", "[]\nfaults: {hole: {kind: leak, at: front, size: 1 mm}}");
+    REQUIRE(run(folder, {"run", "stop.yaml", "--plots", "none"}) == 0);
+    CHECK(folder.text("out").find("hole: leak at front, 1 mm, from the start") !=
+          std::string::npos);
+    CHECK(folder.text("out").find("fluid was lost at hole") != std::string::npos);
+    REQUIRE(run(folder, {"run", "stop.yaml", "--plots", "none", "--without", "hole", "--set",
+                         "front.friction=0.3"}) == 0);
+    const std::string text = folder.text("out");
+    CHECK(text.find("hole: leak at front, 1 mm, left out (--without)") != std::string::npos);
+    CHECK(text.find("front.friction 0.3 from the start (--set)") != std::string::npos);
+    CHECK(text.find("stays where it is") == std::string::npos);
+    CHECK(run(folder, {"run", "stop.yaml", "--without", "hule"}) == 2);
+    CHECK(folder.text("err") ==
+          "--without 1: found hule, allowed hole or all; did you mean hole?\n");
 }
 
 TEST_CASE("4 when nothing can be written, 130 when interrupted, and the older result stays") {

@@ -1,0 +1,163 @@
+#include "record/remarks.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "parts/part.hpp"
+
+namespace pedalbench {
+namespace {
+
+/// Of fluid or air: what is less cannot be told from the give of walls and the error of the run.
+constexpr double kDrop = 1e-9; // m3
+
+/// Width of the allowed range for the size of the value. A zero says that something is not there,
+/// and a choice has no width: both stand last among their equals.
+double looseness(const Assumed& a) {
+    if (a.field->dimension == Dimension::choice || a.value == 0) return 0;
+    return (a.field->high - a.field->low) / std::abs(a.value);
+}
+
+int firmness(Mark mark) {
+    return mark == Mark::judgement ? 0 : mark == Mark::practice ? 1 : 2;
+}
+
+bool lights_lamp(const PartKind& kind) {
+    return std::any_of(kind.guards.begin(), kind.guards.end(),
+                       [](const GuardInfo& g) { return g.on == "lamp lit"; });
+}
+
+std::string listed(const std::vector<std::string>& words) {
+    std::string text;
+    for (std::size_t i = 0; i < words.size(); ++i)
+        text += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];
+    return text;
+}
+
+/// Spans of light from the events; a lamp that is lit from the start has no event that says so.
+std::vector<Lit> lit_spans(const Summary& summary, bool at_start) {
+    std::vector<Lit> spans;
+    if (at_start) spans.push_back({});
+    for (const Event& e : summary.events) {
+        const bool open = !spans.empty() && std::isnan(spans.back().to);
+        if (e.text == "lamp lit" && !open) spans.push_back({e.time});
+        if (e.text == "lamp dark" && open) spans.back().to = e.time;
+    }
+    return spans;
+}
+
+} // namespace
+
+const PartKind* kind_of(const Hardware& hardware, const std::string& path) {
+    const std::string part = path.substr(0, path.find('.'));
+    for (const PartSpec& spec : hardware.parts)
+        if (spec.name == part) return spec.kind;
+    return nullptr;
+}
+
+std::vector<Assumed> assumed_of(const Hardware& hardware) {
+    std::vector<Assumed> assumed;
+    const auto add = [&assumed](const std::string& part, const Values& values) {
+        for (std::size_t i = 0; i < values.size(); ++i) {
+            const Field& field = values.table()[i];
+            if (values.given(i) || values.changed(i) || std::isnan(field.fallback) ||
+                field.name == "driven_by")
+                continue;
+            assumed.push_back({part + "." + std::string(field.name), &field, values.at(i)});
+        }
+    };
+    add("fluid", hardware.fluid);
+    add("surroundings", hardware.surroundings);
+    for (const PartSpec& spec : hardware.parts)
+        add(spec.name, spec.values);
+    std::stable_sort(assumed.begin(), assumed.end(), [](const Assumed& a, const Assumed& b) {
+        const int x = firmness(a.field->mark), y = firmness(b.field->mark);
+        return x != y ? x < y : looseness(a) > looseness(b);
+    });
+    return assumed;
+}
+
+std::vector<Reading> derived_of(const Hardware& hardware) {
+    std::vector<Reading> derived;
+    for (const PartSpec& spec : hardware.parts)
+        for (std::size_t i = 0; i < spec.values.size(); ++i) {
+            const Field& field = spec.values.table()[i];
+            if (!std::isnan(field.fallback) || spec.values.given(i) ||
+                std::isnan(spec.values.at(i)))
+                continue;
+            // "The same as another field" needs no telling.
+            bool copied = false;
+            for (std::size_t j = 0; j < spec.values.size(); ++j)
+                copied = copied || (j != i && spec.values.at(j) == spec.values.at(i) &&
+                                    spec.values.table()[j].dimension == field.dimension);
+            if (copied) continue;
+            derived.push_back(
+                {spec.name + "." + std::string(field.name), field.dimension, spec.values.at(i)});
+        }
+    return derived;
+}
+
+std::vector<std::string> cautions_of(const Scenario& scenario, const Hardware& hardware) {
+    std::vector<std::string> cautions = {
+        "A model for teaching, diagnosis support and design checks; it does not prove that a car "
+        "is safe to drive.",
+        "Work on brakes follows the maker's service data, local law and trained persons."};
+    // Whether a field is, or during the run will be, other than at rest (a shut screw, a free rod).
+    const auto uses = [&](std::string_view part_kind, std::string_view field) {
+        for (const PartSpec& spec : hardware.parts) {
+            if (spec.kind->name != part_kind) continue;
+            if (spec.values[field] != 0) return true;
+            for (const Change& c : scenario.changes)
+                if (spec.name == c.part && c.field == field && c.value != 0) return true;
+        }
+        return false;
+    };
+    if (uses("hold_off_valve", "rod"))
+        cautions.push_back("Never wedge a hold-off valve with something rigid: under pressure its "
+                           "bare diaphragm bursts and the circuit is lost. Use the proper tool, "
+                           "and take it off before driving.");
+    if (uses("bleeder", "opening") || uses("pressure_bleeder", "pressure"))
+        cautions.push_back("Bleed every circuit that was opened and check the pedal before "
+                           "driving; never blow a piston out with air.");
+    return cautions;
+}
+
+void judge_the_end(Summary& summary, const Hardware& hardware) {
+    bool lit_at_start = false;
+    std::vector<std::string> reasons, lost, drawn, dragging;
+    for (const PartSpec& spec : hardware.parts)
+        summary.has_lamp = summary.has_lamp || lights_lamp(*spec.kind);
+    for (const ChannelFigures& f : summary.channels) {
+        const std::string& path = f.channel.path;
+        const std::string part = path.substr(0, path.find('.'));
+        const PartKind* kind = kind_of(hardware, path);
+        if (!kind) continue;
+        if (lights_lamp(*kind) && path.ends_with(".contact")) {
+            lit_at_start = lit_at_start || f.settled > 0;
+            summary.lamp_lit_at_end = summary.lamp_lit_at_end || f.last > 0;
+        }
+        if (path == part + ".torque") {
+            summary.wheels.push_back({part, f.residual});
+            if (summary.wheels.back().drags()) dragging.push_back(part);
+        }
+        // What leaves by a bleed screw is meant to.
+        if (path.ends_with(".outside.fluid") && kind->name != "bleeder" && f.last > kDrop)
+            lost.push_back(part);
+        // A pressure bleeder stands on the cylinder's reservoirs and has their figures.
+        if (path.ends_with(".air") && kind->name != "pressure_bleeder" &&
+            f.lowest < f.settled - kDrop && (drawn.empty() || drawn.back() != part))
+            drawn.push_back(part);
+    }
+    summary.lamp_lit = lit_spans(summary, lit_at_start);
+    if (summary.lamp_lit_at_end) reasons.push_back("the warning lamp is lit");
+    if (!lost.empty()) reasons.push_back("fluid was lost at " + listed(lost));
+    if (!drawn.empty()) reasons.push_back("air was drawn in at " + listed(drawn));
+    if (!dragging.empty())
+        reasons.push_back(listed(dragging) + (dragging.size() == 1 ? " drags" : " drag"));
+    if (!reasons.empty())
+        summary.cautions.push_back(
+            "This car stays where it is until the cause is found and mended: " + listed(reasons) +
+            ".");
+}
+
+} // namespace pedalbench
