@@ -22,7 +22,7 @@ std::string in_words(const Event& event, const OutputUnits& units) {
     for (std::size_t i = 0; i < event.readings.size(); ++i) {
         const Reading& reading = event.readings[i];
         text += (i == 0 ? " (" : ", ") + reading.name + ' ' +
-                units.text(reading.dimension, reading.value, 3);
+                units.found(reading.dimension, reading.value, 3);
         if (i + 1 == event.readings.size()) text += ')';
     }
     return text;

@@ -64,7 +64,7 @@ std::string event_line(const Event& e, const OutputUnits& units) {
     std::string readings;
     for (const Reading& r : e.readings) {
         if (!readings.empty()) readings += ", ";
-        readings += r.name + " " + units.text(r.dimension, r.value, 3);
+        readings += r.name + " " + units.found(r.dimension, r.value, 3);
     }
     if (!readings.empty()) text += " (" + readings + ")";
     return hanging(fmt::format("  {:>9.4f} s  ", e.time), text);
@@ -104,7 +104,7 @@ std::string expectations(const Summary& s, const OutputUnits& units) {
         if (std::isnan(e.found))
             text += e.remark.empty() ? "nothing found" : e.remark;
         else
-            text += "found " + units.text(e.dimension, e.found) +
+            text += "found " + units.found(e.dimension, e.found) +
                     (e.remark.empty() ? "" : ", " + e.remark);
         if (const std::string wanted = wanted_text(e, units); !wanted.empty())
             text += "; wanted " + wanted;
@@ -142,7 +142,7 @@ std::string differences(const Scenario& scenario, const OutputUnits& units) {
 }
 
 std::string wheels_at_end(const Summary& s, const OutputUnits& units) {
-    const auto torque = [&units](double si) { return units.text(Dimension::torque, si, 3); };
+    const auto torque = [&units](double si) { return units.found(Dimension::torque, si, 3); };
     const std::string limit =
         "; service data allow 69 N at the hub bolts, about " + torque(kDragLimit);
     std::string out;
@@ -176,7 +176,7 @@ std::string lamp_at_end(const Summary& s) {
 }
 
 std::string account(const Summary& s, const OutputUnits& units) {
-    const auto volume = [&units](double si) { return units.text(Dimension::volume, si, 4); };
+    const auto volume = [&units](double si) { return units.found(Dimension::volume, si, 4); };
     std::string out = hanging(
         "  fluid  ",
         fmt::format("accounted for within {:.1e} of the total, gas within {:.1e}; {} in the "

@@ -161,9 +161,12 @@ double grain(Dimension dimension) {
 
 std::string OutputUnits::text(Dimension dimension, double si, int digits) const {
     const Unit& unit = of(dimension);
-    if (std::abs(si) < grain(dimension)) si = 0;
     std::string text = show(unit.from_si(si), digits);
     return unit.name.empty() ? text : text + " " + std::string(unit.name);
+}
+
+std::string OutputUnits::found(Dimension dimension, double si, int digits) const {
+    return text(dimension, std::abs(si) < grain(dimension) ? 0 : si, digits);
 }
 
 std::string field_text(const Field& field, double value, const Unit& unit, int digits) {

@@ -69,8 +69,10 @@ class OutputUnits {
     }
     void set(const Unit& unit) { unit_[static_cast<std::size_t>(unit.dimension)] = &unit; }
     double number(Dimension dimension, double si) const { return of(dimension).from_si(si); }
-    /// "8.6 bar"; a choice is shown as its number, and what is too small to measure as 0.
+    /// "8.6 bar"; a choice is shown as its number.
     std::string text(Dimension dimension, double si, int digits = 4) const;
+    /// The same for what came out of a run, where what is too small to measure is 0.
+    std::string found(Dimension dimension, double si, int digits = 4) const;
 
   private:
     static constexpr std::size_t kDimensions = static_cast<std::size_t>(Dimension::choice) + 1;
