@@ -20,7 +20,7 @@ int line_ports(const PartKind& kind) {
 
 /// Circuits begin at its outlets, so it stands in none of them.
 bool is_cylinder(const PartKind& kind) {
-    return kind.rods > 0 && line_ports(kind) > 0;
+    return kind.has(JointKind::rod) && line_ports(kind) > 0;
 }
 
 class CircuitReader {

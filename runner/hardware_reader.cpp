@@ -102,6 +102,9 @@ bool read_hardware(MapReader& map, Hardware& hardware, Places& places) {
         // With a part missing for another reason, its name in a circuit is not a second mistake.
         if (parts_read) read_circuits(*circuits, source, hardware);
     }
+    const Node* wheels = map.find("wheels");
+    if (wheels) places["wheels"] = source.at(*wheels);
+    if (parts_read && parts) read_wheels(wheels, source, source.at(*parts), hardware);
     return source.findings.size() == before;
 }
 

@@ -103,6 +103,9 @@ std::optional<FieldPlace> find_place(Hardware& hardware, const Text& path,
 bool read_hardware(MapReader& map, Hardware& hardware, Places& places);
 /// Circuits: every part stands once, and nothing is left over.
 void read_circuits(const Node& node, const Source& source, Hardware& hardware);
+/// Wheels: what sits on each wheel of the vehicle; null where the file says nothing.
+void read_wheels(const Node* node, const Source& source, const Position& parts_at,
+                 Hardware& hardware);
 /// Derives what the parts can derive, and reports what they refuse. From part number `first` on.
 void complete_parts(Hardware& hardware, std::size_t first, const Places& places,
                     Findings& findings);

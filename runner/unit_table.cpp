@@ -85,6 +85,21 @@ constexpr Unit kUnits[] = {
     {"cSt", viscosity, 1, 1000000},
     {"m2/s", viscosity},
     {"1/K", expansion},
+    {"kg", mass},
+    {"g", mass, 1, 1000},
+    {"t", mass, 1000},
+    {"kg m2", inertia},
+    {"m/s2", acceleration},
+    {"ft/s2", acceleration, 3048, 10000},
+    {"deg", angle, 3.14159265358979323846, 180},
+    {"rad", angle},
+    {"rad/s", rotation},
+    {"1/min", rotation, 3.14159265358979323846, 30},
+    {"W", power},
+    {"kW", power, 1000},
+    {"W/K", conductance},
+    {"J/K", heat_capacity},
+    {"kJ/K", heat_capacity, 1000},
 };
 
 /// Spellings that people use and the table does not, each with what it probably means.

@@ -13,18 +13,22 @@ namespace {
 using enum Dimension;
 
 constexpr std::string_view kNames[] = {
-    "number",   "length",      "area",      "volume",      "force",   "torque",     "pressure",
-    "time",     "temperature", "stiffness", "flexibility", "damping", "compliance", "flow",
-    "velocity", "density",     "viscosity", "expansion",   "choice",
+    "number",      "length",        "area",         "volume",    "force",       "torque",
+    "pressure",    "time",          "temperature",  "stiffness", "flexibility", "damping",
+    "compliance",  "flow",          "velocity",     "density",   "viscosity",   "expansion",
+    "mass",        "inertia",       "acceleration", "angle",     "rotation",    "power",
+    "conductance", "heat capacity", "choice",
 };
 
 // In the order of Dimension.
-constexpr std::string_view kMetric[] = {"",        "mm",    "mm2", "cm3",   "N",     "N m",
-                                        "bar",     "s",     "C",   "N/mm",  "mm/N",  "N s/m",
-                                        "cm3/MPa", "cm3/s", "m/s", "kg/m3", "mm2/s", "1/K"};
-constexpr std::string_view kUs[] = {"",        "in",    "in2",  "in3",    "lbf",    "lbf ft",
-                                    "psi",     "s",     "F",    "lbf/in", "in/lbf", "lbf s/in",
-                                    "in3/psi", "in3/s", "in/s", "kg/m3",  "cSt",    "1/K"};
+constexpr std::string_view kMetric[] = {
+    "",     "mm",    "mm2",   "cm3",     "N",     "N m",  "bar",   "s",     "C",
+    "N/mm", "mm/N",  "N s/m", "cm3/MPa", "cm3/s", "km/h", "kg/m3", "mm2/s", "1/K",
+    "kg",   "kg m2", "m/s2",  "deg",     "rad/s", "W",    "W/K",   "kJ/K"};
+constexpr std::string_view kUs[] = {
+    "",       "in",     "in2",      "in3",     "lbf",   "lbf ft", "psi",   "s",   "F",
+    "lbf/in", "in/lbf", "lbf s/in", "in3/psi", "in3/s", "in/s",   "kg/m3", "cSt", "1/K",
+    "kg",     "kg m2",  "ft/s2",    "deg",     "rad/s", "W",      "W/K",   "kJ/K"};
 
 std::string suggestion_for(std::string_view unit, Dimension dimension) {
     if (const std::string_view ours = usual_spelling(unit); !ours.empty()) return std::string(ours);

@@ -1,5 +1,6 @@
 #include "circuit/layout.hpp"
 
+#include <algorithm>
 #include <map>
 
 namespace pedalbench {
@@ -28,6 +29,9 @@ class Walker {
         for (const Circuit& circuit : hardware_.circuits)
             start(circuit);
         join_open_ports();
+        join_rods();
+        join_wheels();
+        refuse_loose();
         for (const Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port)
                 if (i.node[port] < 0)
@@ -53,6 +57,7 @@ class Walker {
         i.spec = spec;
         i.name = name;
         i.node.assign(hardware_.parts[spec].kind->ports.size(), -1);
+        i.joint.assign(hardware_.parts[spec].kind->joints.size(), -1);
         layout_.instances.push_back(i);
         return static_cast<int>(layout_.instances.size()) - 1;
     }
@@ -69,7 +74,7 @@ class Walker {
         for (Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port)
                 if (kind(i).ports[port].kind == PortKind::line &&
-                    kind(i).ports[port].name == circuit.outlet && kind(i).rods > 0) {
+                    kind(i).ports[port].name == circuit.outlet && kind(i).has(JointKind::rod)) {
                     if (i.node[port] >= 0) {
                         refuse("circuits." + circuit.outlet,
                                "stands twice: let one circuit branch instead");
@@ -147,8 +152,92 @@ class Walker {
             }
     }
 
+    static bool links(const PartKind& kind) {
+        return std::count_if(kind.joints.begin(), kind.joints.end(),
+                             [](const JointInfo& j) { return j.kind == JointKind::rod; }) > 1;
+    }
+
+    /// One rod from the pedal to the cylinder; a part with two rod joints, such as a booster, cuts
+    /// it in two.
+    void join_rods() {
+        std::vector<Instance*> chain;
+        for (Instance& i : layout_.instances)
+            if (links(kind(i))) chain.push_back(&i);
+        std::vector<Slot> rod;
+        for (Instance& i : layout_.instances)
+            if (kind(i).driven) rod.push_back({&i, 0});
+        std::string name = "push rod";
+        for (Instance* link : chain) {
+            rod.push_back({link, 0});
+            join(JointKind::rod, name, rod);
+            rod = {{link, 1}};
+            name = link->name + " rod";
+        }
+        for (Instance& i : layout_.instances)
+            if (kind(i).has(JointKind::rod) && !kind(i).driven && !links(kind(i)))
+                rod.push_back({&i, 0});
+        if (!join(JointKind::rod, name, rod))
+            refuse("parts", "there is no master cylinder for the push rod to work on");
+    }
+
+    /// What sits on one wheel shares its speed, its angle and its heat. The vehicle has a joint for
+    /// each of its wheels, by name.
+    void join_wheels() {
+        for (const Wheel& wheel : hardware_.wheels) {
+            std::map<JointKind, std::vector<Slot>> slots;
+            for (const std::string& name : wheel.parts) {
+                const auto at = instance_.find(name);
+                if (at == instance_.end()) {
+                    refuse("wheels." + wheel.name, "there is no part named " + name);
+                    continue;
+                }
+                Instance& i = layout_.instances[at->second];
+                for (std::size_t j = 0; j < i.joint.size(); ++j) {
+                    const JointKind joint = kind(i).joints[j].kind;
+                    if (joint == JointKind::rod) continue;
+                    if (i.joint[j] >= 0) refuse(name, "sits on two wheels");
+                    slots[joint].push_back({&i, static_cast<int>(j)});
+                }
+            }
+            bool known = false;
+            for (Instance& i : layout_.instances)
+                for (std::size_t j = 0; j < i.joint.size(); ++j)
+                    if (kind(i).joints[j].name == wheel.name) {
+                        known = true;
+                        slots[kind(i).joints[j].kind].push_back({&i, static_cast<int>(j)});
+                    }
+            if (!known)
+                refuse("wheels." + wheel.name, "there is no vehicle with a wheel of that name");
+            for (const auto& [joint, sharing] : slots)
+                join(joint, wheel.name, sharing);
+        }
+    }
+
+    /// A wheel or a disc that sits nowhere would turn and heat nothing.
+    void refuse_loose() {
+        for (const Instance& i : layout_.instances)
+            for (std::size_t j = 0; j < i.joint.size(); ++j)
+                if (kind(i).joints[j].holds && i.joint[j] < 0)
+                    refuse(i.name, "its " + std::string(kind(i).joints[j].name) +
+                                       " is joined to nothing: name it under wheels");
+    }
+
+    struct Slot {
+        Instance* part;
+        int joint;
+    };
+    /// False, and nothing is joined, if no part brings capacity.
+    bool join(JointKind joint, const std::string& name, const std::vector<Slot>& slots) {
+        const auto holds = [this](const Slot& s) { return kind(*s.part).joints[s.joint].holds; };
+        if (std::none_of(slots.begin(), slots.end(), holds)) return false;
+        for (const Slot& s : slots)
+            s.part->joint[s.joint] = static_cast<int>(layout_.joints.size());
+        layout_.joints.push_back({joint, name});
+        return true;
+    }
+
     void number() {
-        int next = layout_.rods;
+        int next = static_cast<int>(layout_.joints.size());
         for (Instance& i : layout_.instances) {
             i.state = next;
             next += static_cast<int>(kind(i).states.size());
@@ -178,7 +267,10 @@ Layout make_layout(const Hardware& hardware) {
 }
 
 std::string Layout::state_name(const Hardware& hardware, int i) const {
-    if (i < rods) return "push rod position";
+    if (i < static_cast<int>(joints.size())) {
+        constexpr const char* kValue[] = {" position", " speed", " angle", " face temperature"};
+        return joints[i].name + kValue[static_cast<int>(joints[i].kind)];
+    }
     for (const Instance& part : instances) {
         const PartKind& kind = *hardware.parts[part.spec].kind;
         const int own = i - part.state;

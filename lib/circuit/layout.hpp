@@ -31,21 +31,34 @@ struct Node {
     int states() const { return kind == PortKind::line ? 3 : 2; }
 };
 
+/// What parts share beside fluid (JointKind); its value is the state of the same index.
+struct Joint {
+    JointKind kind = JointKind::rod;
+    std::string name; // "push rod", "front_left"
+};
+
 /// One part in the circuit. A pipe cut into segments is several instances of one specification.
 struct Instance {
     int spec = 0; // index into Hardware::parts
     std::string name;
-    std::vector<int> node; // per port
-    int state = 0;         // index of the first own state
+    std::vector<int> node;  // per port
+    std::vector<int> joint; // per joint of the part, -1: open
+    int state = 0;          // index of the first own state
+
+    /// State of a position (own states, then joints); -1 where the joint is open.
+    int column(const PartKind& kind, int position) const {
+        const int states = static_cast<int>(kind.states.size());
+        return position < states ? state + position : joint[position - states];
+    }
 };
 
 /// Fixed over all changes of fields: the same description of circuits gives the same layout.
-/// State vector: rod, then the own states of the parts, then liquid, gas and temperature of the
+/// State vector: joints, then the own states of the parts, then liquid, gas and temperature of the
 /// nodes.
 struct Layout {
     std::vector<Node> nodes;
     std::vector<Instance> instances;
-    int rods = 1;
+    std::vector<Joint> joints;
     int states = 0;
     int guards = 0;
     std::vector<int> first_guard; // per instance

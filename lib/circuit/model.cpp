@@ -12,14 +12,24 @@ namespace {
 
 constexpr double kGravity = 9.80665;      // m/s2
 constexpr double kNucleus = 1e-12;        // reference m3 of gas that any volume keeps on its walls
-constexpr double kFluidHeat = 2.4e3;      // J/(kg K), glycol ethers, judgement
 constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
 
 const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
     return *hardware.parts[i.spec].kind;
 }
-int positions(const PartKind& kind) {
-    return static_cast<int>(kind.states.size()) + kind.rods;
+/// Error of a joint's value that nobody would notice, in its own unit.
+double tolerance_of(JointKind kind) {
+    switch (kind) {
+    case JointKind::rod:
+        return 2e-7;
+    case JointKind::wheel:
+        return 5e-3;
+    case JointKind::angle:
+        return 1e-3;
+    case JointKind::heat:
+        return 0.02;
+    }
+    return 1;
 }
 
 } // namespace
@@ -30,20 +40,23 @@ Model::Model(const Hardware& hardware)
     const std::vector<Refusal> refusals = complete(hardware_);
     if (!refusals.empty()) throw InvalidHardware(refusals);
 
-    rod_damping_.assign(layout_.rods, 0);
+    capacity_.assign(layout_.joints.size(), 0);
     walls_.resize(layout_.nodes.size());
     tank_.assign(layout_.nodes.size(), 0);
+    metal_.assign(layout_.nodes.size(), 0);
     state_scale_.assign(layout_.states, 0);
-    for (int r = 0; r < layout_.rods; ++r)
-        state_scale_[r] = 2e-7; // m, as for the pistons
+    for (std::size_t j = 0; j < layout_.joints.size(); ++j)
+        state_scale_[j] = tolerance_of(layout_.joints[j].kind);
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         part_.push_back(kind.make(hardware_.parts[i.spec].values, around_));
-        for (int r = 0; r < kind.rods; ++r)
-            rod_damping_[r] += part_.back()->rod_damping(r);
+        for (std::size_t j = 0; j < i.joint.size(); ++j)
+            if (i.joint[j] >= 0)
+                capacity_[i.joint[j]] += part_.back()->capacity(static_cast<int>(j));
         for (std::size_t port = 0; port < kind.ports.size(); ++port) {
             walls_[i.node[port]].add(part_.back()->wall(static_cast<int>(port)));
+            metal_[i.node[port]] += part_.back()->heat_capacity(static_cast<int>(port));
             tank_[i.node[port]] += part_.back()->tank_pressure(static_cast<int>(port));
         }
         for (const GuardInfo& g : kind.guards) {
@@ -53,151 +66,17 @@ Model::Model(const Hardware& hardware)
         for (std::size_t s = 0; s < kind.states.size(); ++s)
             state_scale_[i.state + s] = kind.states[s].tolerance;
     }
-    if (!(rod_damping_[0] > 0))
-        throw InvalidHardware(std::vector<Refusal>{
-            {"parts", "there is no master cylinder for the push rod to work on"}});
     locate_heights();
     find_dependencies();
     make_pattern();
     name_channels();
 }
 
-/// A height that no part states is that of the next node toward the cylinder.
-void Model::locate_heights() {
-    height_.assign(layout_.nodes.size(), kUnset);
-    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
-        const Instance& i = layout_.instances[k];
-        for (std::size_t port = 0; port < i.node.size(); ++port) {
-            const double h = part_[k]->height(static_cast<int>(port));
-            if (!std::isnan(h)) height_[i.node[port]] = h;
-        }
-    }
-    for (std::size_t n = 0; n < height_.size(); ++n) {
-        int from = static_cast<int>(n);
-        while (from >= 0 && std::isnan(height_[from]))
-            from = layout_.nodes[from].upstream;
-        if (std::isnan(height_[n])) height_[n] = from >= 0 ? height_[from] : 0;
-    }
-}
-
-/// A node's pressure depends on its own content and on every position that sweeps it.
-void Model::find_dependencies() {
-    depends_.resize(layout_.nodes.size());
-    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
-        const Node& node = layout_.nodes[n];
-        if (node.kind == PortKind::outside) continue;
-        for (int s = 0; s < node.states(); ++s)
-            depends_[n].push_back(node.state + s);
-    }
-    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
-        const Instance& i = layout_.instances[k];
-        const PartKind& kind = kind_of(hardware_, i);
-        const int n = positions(kind), states = static_cast<int>(kind.states.size());
-        std::vector<int> places(kind.ports.size() * n, -1);
-        // Which positions sweep which port does not change with the state: ask once, at rest.
-        std::vector<double> x(n + 1, 0), volume(kind.ports.size() + 1), slope(places.size() + 1);
-        part_[k]->start(x.data());
-        part_[k]->swept(x.data(), volume.data(), slope.data());
-        for (std::size_t port = 0; port < kind.ports.size(); ++port)
-            for (int s = 0; s < n; ++s) {
-                if (slope[port * n + s] == 0) continue;
-                std::vector<int>& list = depends_[i.node[port]];
-                const int column = s < states ? i.state + s : s - states;
-                const auto found = std::find(list.begin(), list.end(), column);
-                places[port * n + s] = static_cast<int>(found - list.begin());
-                if (found == list.end()) list.push_back(column);
-            }
-        swept_at_.push_back(std::move(places));
-    }
-}
-
-void Model::make_pattern() {
-    std::vector<std::set<int>> columns(layout_.states);
-    for (int i = 0; i < layout_.states; ++i)
-        columns[i].insert(i);
-    for (const Instance& i : layout_.instances) {
-        const PartKind& kind = kind_of(hardware_, i);
-        const int states = static_cast<int>(kind.states.size());
-        PartMap map;
-        for (int s = 0; s < states; ++s)
-            map.row.push_back(i.state + s);
-        for (int r = 0; r < kind.rods; ++r)
-            map.row.push_back(r);
-        for (const int n : i.node) {
-            const Node& node = layout_.nodes[n];
-            for (int s = 0; s < 3; ++s)
-                map.row.push_back(s < node.states() ? node.state + s : -1);
-        }
-        for (const int row : map.row) {
-            if (row < 0) continue;
-            for (int s = 0; s < states; ++s)
-                columns[row].insert(i.state + s);
-            for (int r = 0; r < kind.rods; ++r)
-                columns[row].insert(r);
-            for (const int n : i.node)
-                columns[row].insert(depends_[n].begin(), depends_[n].end());
-        }
-        map_.push_back(std::move(map));
-    }
-    pattern_.row_start.push_back(0);
-    for (const auto& row : columns) {
-        pattern_.column.insert(pattern_.column.end(), row.begin(), row.end());
-        pattern_.row_start.push_back(static_cast<int>(pattern_.column.size()));
-    }
-    const auto slot = [this](int row, int column) {
-        const auto begin = pattern_.column.begin() + pattern_.row_start[row];
-        const auto end = pattern_.column.begin() + pattern_.row_start[row + 1];
-        return static_cast<int>(std::lower_bound(begin, end, column) - pattern_.column.begin());
-    };
-    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
-        const Instance& i = layout_.instances[k];
-        const PartKind& kind = kind_of(hardware_, i);
-        PartMap& map = map_[k];
-        for (const int row : map.row) {
-            for (std::size_t s = 0; s < kind.states.size(); ++s)
-                map.own_slot.push_back(row < 0 ? -1 : slot(row, i.state + static_cast<int>(s)));
-            for (int r = 0; r < kind.rods; ++r)
-                map.own_slot.push_back(row < 0 ? -1 : slot(row, r));
-        }
-        for (const int n : i.node) {
-            PortColumns port;
-            for (const int row : map.row)
-                for (const int column : depends_[n])
-                    port.slot.push_back(row < 0 ? -1 : slot(row, column));
-            map.port.push_back(std::move(port));
-        }
-    }
-}
-
-void Model::name_channels() {
-    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
-        const Instance& i = layout_.instances[k];
-        const PartKind& kind = kind_of(hardware_, i);
-        const auto lines =
-            std::count_if(kind.ports.begin(), kind.ports.end(),
-                          [](const PortInfo& p) { return p.kind == PortKind::line; });
-        for (const PortInfo& port : kind.ports) {
-            const std::string whole = i.name + "." + std::string(port.name);
-            const std::string at = port.kind == PortKind::line && lines == 1 ? i.name : whole;
-            if (port.kind == PortKind::line) {
-                channels_.push_back({at + ".pressure", Dimension::pressure, "gauge pressure"});
-                channels_.push_back({at + ".free_air", Dimension::volume,
-                                     "free air in the volume at this point, counted at 1 atm"});
-            } else {
-                channels_.push_back({at + ".fluid", Dimension::volume, "fluid that is there"});
-                channels_.push_back({at + ".air", Dimension::volume,
-                                     "air that came out of the system there, counted at 1 atm"});
-            }
-        }
-        for (const QuantityInfo& q : kind.quantities)
-            channels_.push_back({i.name + "." + std::string(q.name), q.dimension, q.help});
-    }
-}
-
 Work Model::make_work() const {
     Work w;
     w.volume.resize(layout_.nodes.size());
     w.swept.resize(layout_.nodes.size());
+    w.heat.resize(layout_.nodes.size());
     for (const auto& d : depends_)
         w.slope.emplace_back(d.size());
     w.guard.assign(layout_.guards, -1);
@@ -211,8 +90,8 @@ Work Model::make_work() const {
             w.head.back()[port] = around_.fluid.density() * kGravity * height_[i.node[port]];
         outputs = std::max(outputs, static_cast<std::size_t>(kind.outputs()));
         jacobian = std::max(jacobian, static_cast<std::size_t>(kind.outputs() * kind.locals()));
-        sweep = std::max(sweep, kind.ports.size() * (positions(kind) + 1));
-        x = std::max(x, static_cast<std::size_t>(positions(kind)) + 1);
+        sweep = std::max(sweep, kind.ports.size() * (kind.positions() + 1));
+        x = std::max(x, static_cast<std::size_t>(kind.positions()) + 1);
     }
     w.out.resize(outputs);
     w.jacobian.resize(jacobian);
@@ -223,6 +102,8 @@ Work Model::make_work() const {
 
 std::vector<double> Model::start() const {
     std::vector<double> y(layout_.states, 0);
+    for (std::size_t j = 0; j < layout_.joints.size(); ++j)
+        y[j] = open_value(layout_.joints[j].kind);
     for (std::size_t k = 0; k < layout_.instances.size(); ++k)
         part_[k]->start(y.data() + layout_.instances[k].state);
     double reservoir_height = 0, tank = 0;
@@ -258,6 +139,19 @@ std::vector<double> Model::start() const {
     return y;
 }
 
+void Model::set_off(double* y) const {
+    std::vector<double> joint;
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        const Instance& i = layout_.instances[k];
+        joint.assign(i.joint.size() + 1, 0);
+        for (std::size_t j = 0; j < i.joint.size(); ++j)
+            if (i.joint[j] >= 0) joint[j] = y[i.joint[j]];
+        part_[k]->set_off(y + i.state, joint.data());
+        for (std::size_t j = 0; j < i.joint.size(); ++j)
+            if (i.joint[j] >= 0) y[i.joint[j]] = joint[j];
+    }
+}
+
 void Model::volumes(const double* y, Work& work, bool slopes) const {
     std::fill(work.swept.begin(), work.swept.end(), 0.0);
     if (slopes)
@@ -266,10 +160,10 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
-        const int n = positions(kind), states = static_cast<int>(kind.states.size());
+        const int n = kind.positions();
         const int ports = static_cast<int>(kind.ports.size());
         for (int s = 0; s < n; ++s)
-            work.x[s] = s < states ? y[i.state + s] : y[s - states];
+            work.x[s] = value_at(i, s, y);
         double* volume = work.sweep.data();
         double* slope = volume + ports;
         part_[k]->swept(work.x.data(), volume, slope);
@@ -320,10 +214,8 @@ void Model::locals(int k, const double* y, const Drive& drive, Work& work) const
     const Instance& i = layout_.instances[k];
     const PartKind& kind = kind_of(hardware_, i);
     double* local = work.local[k].data();
-    for (std::size_t s = 0; s < kind.states.size(); ++s)
-        *local++ = y[i.state + s];
-    for (int r = 0; r < kind.rods; ++r)
-        *local++ = y[r];
+    for (int s = 0; s < kind.positions(); ++s)
+        *local++ = value_at(i, s, y);
     *local++ = drive.value;
     for (const int n : i.node) {
         const VolumeState& v = work.volume[n];
@@ -335,12 +227,25 @@ void Model::locals(int k, const double* y, const Drive& drive, Work& work) const
     }
 }
 
-/// Forces become the rod's speed, heat becomes warmth; everything else is a rate already.
-double Model::row_factor(int k, int output) const {
-    const PartKind& kind = kind_of(hardware_, layout_.instances[k]);
-    const int forces = static_cast<int>(kind.states.size()), ports = forces + kind.rods;
-    if (output >= forces && output < ports) return 1 / rod_damping_[output - forces];
-    return 1;
+/// What parts give to a joint becomes its rate; everything else is a rate already.
+double Model::row_factor(int row) const {
+    return row < static_cast<int>(capacity_.size()) ? 1 / capacity_[row] : 1;
+}
+
+double Model::open_value(JointKind kind) const {
+    return kind == JointKind::heat ? around_.temperature : 0;
+}
+
+double Model::value_at(const Instance& i, int position, const double* y) const {
+    const PartKind& kind = kind_of(hardware_, i);
+    const int column = i.column(kind, position);
+    if (column >= 0) return y[column];
+    return open_value(kind.joints[position - static_cast<int>(kind.states.size())].kind);
+}
+
+/// Fluid and the metal that goes warm with it [J/K].
+double Model::warm_capacity(int n, const double* y) const {
+    return kHeatContent * y[layout_.nodes[n].state] + metal_[n];
 }
 
 void Model::rates(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
@@ -354,11 +259,11 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
         part_[k]->rates(work.local[k].data(), work.head[k].data(), gates, work.out.data());
         const std::vector<int>& row = map_[k].row;
         for (std::size_t o = 0; o < row.size(); ++o)
-            if (row[o] >= 0) f[row[o]] += row_factor(part, static_cast<int>(o)) * work.out[o];
+            if (row[o] >= 0) f[row[o]] += row_factor(row[o]) * work.out[o];
     }
-    for (const Node& n : layout_.nodes)
-        if (n.kind == PortKind::line)
-            f[n.state + 2] /= kFluidHeat * around_.fluid.density() * y[n.state];
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
+        if (layout_.nodes[n].kind == PortKind::line)
+            f[layout_.nodes[n].state + 2] /= warm_capacity(static_cast<int>(n), y);
 }
 
 void Model::jacobian(const double* y, const Drive& drive, const char* modes, bool located,
@@ -366,22 +271,27 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
     volumes(y, work, true);
     std::fill(values, values + pattern_.column.size(), 0.0);
     std::fill(dfdt, dfdt + layout_.states, 0.0);
+    std::fill(work.heat.begin(), work.heat.end(), 0.0);
     for (std::size_t k = 0; k < part_.size(); ++k) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         const int part = static_cast<int>(k), first = layout_.first_guard[k];
-        const int own = positions(kind), columns = kind.locals();
+        const int own = kind.positions(), columns = kind.locals();
         locals(part, y, drive, work);
         const Gates gates(modes + first, work.guard.data() + first, located);
         part_[k]->derivatives(work.local[k].data(), work.head[k].data(), gates, work.out.data(),
                               work.jacobian.data());
         const PartMap& map = map_[k];
+        const double* given = work.out.data() + own;
+        for (std::size_t port = 0; port < i.node.size(); ++port)
+            work.heat[i.node[port]] += given[3 * port + 2];
         for (std::size_t o = 0; o < map.row.size(); ++o) {
             if (map.row[o] < 0) continue;
             const double* slope = work.jacobian.data() + o * columns;
-            const double factor = row_factor(part, static_cast<int>(o));
+            const double factor = row_factor(map.row[o]);
             for (int c = 0; c < own; ++c)
-                values[map.own_slot[o * own + c]] += factor * slope[c];
+                if (map.own_slot[o * own + c] >= 0)
+                    values[map.own_slot[o * own + c]] += factor * slope[c];
             dfdt[map.row[o]] += factor * slope[own] * drive.rate;
             for (std::size_t port = 0; port < i.node.size(); ++port) {
                 const double* by = slope + own + 1 + 4 * port;
@@ -394,13 +304,18 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
             }
         }
     }
-    // Temperature rows carry 1 / (c rho L); no part makes heat yet, so its slope by L is zero.
-    for (const Node& n : layout_.nodes)
-        if (n.kind == PortKind::line) {
-            const double factor = 1 / (kFluidHeat * around_.fluid.density() * y[n.state]);
-            for (int s = pattern_.row_start[n.state + 2]; s < pattern_.row_start[n.state + 3]; ++s)
-                values[s] *= factor;
+    // Temperature rows are heat over capacity, which grows with the content.
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        if (node.kind != PortKind::line) continue;
+        const double capacity = warm_capacity(static_cast<int>(n), y);
+        for (int s = pattern_.row_start[node.state + 2]; s < pattern_.row_start[node.state + 3];
+             ++s) {
+            values[s] /= capacity;
+            if (pattern_.column[s] == node.state)
+                values[s] -= work.heat[n] * kHeatContent / (capacity * capacity);
         }
+    }
 }
 
 double Model::error_norm(const Work& work, const double* e, const ErrorScale& scale) const {

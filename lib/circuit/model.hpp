@@ -19,6 +19,7 @@ struct NodeSlope {
 struct Work {
     std::vector<VolumeState> volume;              // per node
     std::vector<double> swept;                    // per node [m3]
+    std::vector<double> heat;                     // per node [W], of the last Jacobian
     std::vector<std::vector<NodeSlope>> slope;    // per node, per dependency
     std::vector<std::vector<double>> local, head; // per instance
     std::vector<double> guard;                    // all guards
@@ -71,6 +72,9 @@ class Model {
     /// State at rest: pistons home, every volume at its hydrostatic pressure.
     std::vector<double> start() const;
 
+    /// What moves at the start of a run, after settling: a car that rolls.
+    void set_off(double* y) const;
+
     /// Rates at y; guard values are left in work.guard. `modes` has guards() entries.
     void rates(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
                double* f) const;
@@ -97,7 +101,7 @@ class Model {
     };
     struct PartMap {
         std::vector<int> row;      // global row per output, -1: none
-        std::vector<int> own_slot; // outputs x (states + rods)
+        std::vector<int> own_slot; // outputs x positions, -1 where row or column does not exist
         std::vector<PortColumns> port;
     };
 
@@ -107,20 +111,22 @@ class Model {
     void name_channels();
     void volumes(const double* y, Work& work, bool slopes) const;
     void locals(int i, const double* y, const Drive& drive, Work& work) const;
-    double row_factor(int i, int output) const;
+    double row_factor(int row) const;
+    double warm_capacity(int node, const double* y) const;
+    double open_value(JointKind kind) const;
+    double value_at(const Instance& i, int position, const double* y) const;
 
     Hardware hardware_;
     Surroundings around_;
     Layout layout_;
     std::vector<std::unique_ptr<const Part>> part_; // per instance
     std::vector<Walls> walls_;                      // per node
-    std::vector<double> height_, tank_;             // per node
+    std::vector<double> height_, tank_, metal_;     // per node
     std::vector<std::vector<int>> depends_;         // per node: states on which it depends
-    std::vector<std::vector<int>>
-        swept_at_; // per instance: ports x (states+rods) -> place in depends_
+    std::vector<std::vector<int>> swept_at_; // per instance: ports x positions -> place in depends_
     std::vector<PartMap> map_;
     SparsePattern pattern_;
-    std::vector<double> rod_damping_;
+    std::vector<double> capacity_; // per joint
     std::vector<const GuardInfo*> guard_info_;
     std::vector<int> guard_instance_;
     std::vector<ChannelInfo> channels_;

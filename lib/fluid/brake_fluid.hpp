@@ -10,6 +10,8 @@ namespace pedalbench {
 inline constexpr double kStandardPressure = 101325.0; // Pa absolute; zero of all gauge pressures
 inline constexpr double kReferenceTemperature =
     293.15; // K; liquid and gas contents are counted here
+inline constexpr double kHeatContent =
+    2.5e6; // J/K per reference m3 of liquid: 2.4 kJ/(kg K), glycol ethers, judgement
 
 /// Laws of one fluid. Contents are volumes at the reference state (standard pressure, 20 C), so
 /// that content is mass in a more readable unit.

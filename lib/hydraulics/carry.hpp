@@ -1,6 +1,7 @@
 // What a flow takes along: liquid and gas in the proportions of the volume it leaves.
 #pragma once
 
+#include "fluid/brake_fluid.hpp"
 #include "fluid/dual.hpp"
 
 namespace pedalbench {
@@ -25,10 +26,14 @@ void carry(const PortIn& from, const PortIn& to, PortOut& from_out, PortOut& to_
     const S share = upstream_share(q);
     const S liquid = q * (to.liquid + share * (from.liquid - to.liquid));
     const S gas = q * (to.gas + share * (from.gas - to.gas));
+    // Who receives is warmed by what the stream is warmer; who gives keeps its temperature.
+    const S warmth = kHeatContent * (from.T - to.T) * q;
     from_out.liquid -= liquid;
     from_out.gas -= gas;
     to_out.liquid += liquid;
     to_out.gas += gas;
+    to_out.heat += warmth * share * from.liquid;
+    from_out.heat += warmth * (1.0 - share) * to.liquid;
 }
 
 /// One m3 of what lies beyond an opening, in reference m3 of liquid and of gas.
@@ -42,6 +47,7 @@ void spill(const PortIn& from, PortOut& from_out, PortOut& outside_out, const S&
     PortIn beyond;
     beyond.liquid = S(world.liquid);
     beyond.gas = S(world.gas);
+    beyond.T = from.T; // what is drawn in is mostly air and brings no heat worth counting
     carry(from, beyond, from_out, outside_out, q);
 }
 

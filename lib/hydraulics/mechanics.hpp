@@ -22,7 +22,12 @@ struct Friction {
     /// Rate of the anchor. Guards `k` (slips forward) and `k + 1` (slips back).
     template <class S, class Gates>
     S slip(Gates& gates, int k, const S& force, const S& limit) const {
-        return (gates.ramp(k, force - limit) - gates.ramp(k + 1, -force - limit)) * (1 / drag);
+        return slip(gates, k, force, limit, limit);
+    }
+    /// The same where it holds more one way than the other.
+    template <class S, class Gates>
+    S slip(Gates& gates, int k, const S& force, const S& forward, const S& back) const {
+        return (gates.ramp(k, force - forward) - gates.ramp(k + 1, -force - back)) * (1 / drag);
     }
 };
 

@@ -11,7 +11,7 @@ namespace pedalbench {
 /// end stands in. What passes is counted at the port `outside`.
 class Bleeder {
   public:
-    static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 0;
     static const PartKind kind;
 
     Bleeder(const Values& v, const Surroundings& around);

@@ -1,12 +1,16 @@
 #include "parts/disc_caliper.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace pedalbench {
 namespace {
 
 constexpr std::string_view kSeal =
     "nobody publishes seals; these leave 0.2 mm and no drag after a stop";
+constexpr std::string_view kLeft = "from the seal, or given in its place";
+// The stops that the two clearances are stated for.
+constexpr double kLight = 1e6, kHard = 8e6; // Pa
 
 constexpr Field kFields[] = {
     {"piston", Dimension::length, kUnset, 20e-3, 90e-3, Mark::given,
@@ -28,6 +32,15 @@ constexpr Field kFields[] = {
      "elastic shift of the seal under high pressure"},
     {"seal_shift_pressure", Dimension::pressure, 0.8e6, 0.1e6, 1e7, Mark::judgement, kSeal,
      "pressure that brings 63 % of the shift"},
+    {"seal_rollback", Dimension::number, 1, 0, 1, Mark::practice, "a sound seal",
+     "share of the elastic return that is left; a swollen, hard or worn seal lets the piston slide "
+     "out instead of stretching, and springs back less"},
+    {"clearance_light", Dimension::length, kUnset, 0.02e-3, 1e-3, Mark::judgement, kLeft,
+     "clearance that a sound seal leaves after a light stop, slow, at 1 MPa; with clearance_hard "
+     "it "
+     "stands for seal_grip and seal_shift"},
+    {"clearance_hard", Dimension::length, kUnset, 0.02e-3, 1e-3, Mark::judgement, kLeft,
+     "the same after a hard stop, slow, at 8 MPa"},
     {"seal_branch", Dimension::number, 0.2, 0, 0.9, Mark::judgement, kSeal,
      "share of the stiffness that relaxes"},
     {"seal_relaxation", Dimension::time, 0.5, 0.01, 60, Mark::judgement, kSeal,
@@ -51,10 +64,21 @@ constexpr Field kFields[] = {
     {"damping", Dimension::damping, 2000, 100, 1e5, Mark::judgement,
      "residual pressures move by a few kPa over a factor of 100",
      "resistance of the piston to speed"},
+    {"fade_from", Dimension::temperature, 623.15, 373.15, 1273.15, Mark::judgement,
+     "350 C, road linings", "temperature of the disc from which friction falls off"},
+    {"fade_loss", Dimension::number, 0.4, 0, 0.95, Mark::judgement, "a third to a half",
+     "share of the friction that goes with more heat; half of it at 100 K beyond"},
+    {"metal_heat", Dimension::heat_capacity, 1200, 0, 2e4, Mark::judgement, "2.5 kg of iron",
+     "metal that goes warm with the fluid"},
+    {"conduction", Dimension::conductance, 1, 0, 50, Mark::judgement,
+     "two pads 40 cm2 wide and 10 mm thick", "from the disc through the lining to the fluid"},
+    {"cooling", Dimension::conductance, 1.5, 0, 50, Mark::judgement, "about 30 W/(m2 K) on 0.05 m2",
+     "from the cylinder to the air"},
     {"height", Dimension::length, 0.4, 0, 2, Mark::judgement, "above the hub",
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}};
+constexpr JointInfo kJointTable[] = {{"wheel", JointKind::wheel}, {"heat", JointKind::heat}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
                                      {"seal grip position", Dimension::length, 2e-7},
                                      {"seal relaxed stretch", Dimension::length, 2e-7},
@@ -69,12 +93,14 @@ constexpr GuardInfo kGuardTable[] = {
      "outer pad leaves the disc", "pressure"},
     {"housing slides in", Dimension::force, 0.02, "", "", ""},
     {"housing slides out", Dimension::force, 0.02, "", "", ""},
+    {"lining fades", Dimension::temperature, 1e-3, "lining fades", "", "torque"},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"clamp", Dimension::force, "force of the inner pad on the disc"},
     {"torque", Dimension::torque, "brake torque of both pads"},
     {"clearance", Dimension::length, "room between both pads and the disc, together"},
     {"piston_travel", Dimension::length, "travel of the piston out of the housing"},
+    {"fluid_temperature", Dimension::temperature, "temperature of the fluid in the caliper"},
 };
 
 /// Seized pins are not soft rubber: before they slide they give 0.06 mm at most (judgement).
@@ -82,11 +108,149 @@ double pin_stiffness(const Values& v) {
     return std::max(v["pin_stiffness"], v["pin_friction"] / 0.06e-3);
 }
 
+/// A slow stop and its release, by the law alone: the seal at its slip limit, its soft branch
+/// relaxed (k' = k (1 - B)), both pads alike, nothing on the pins. The piston has slipped where its
+/// way through the pads' give passed what the seal can stretch and shift; so the clearance that is
+/// left is the least of (F_s0 + c p)/k' + u(p) - 2 d(p) over all pressures of the stop, d the
+/// compression of one pad.
+struct SlowStop {
+    explicit SlowStop(const Values& v)
+        : stiffness(v["seal_stiffness"] * (1 - v["seal_branch"])), rise(v["seal_grip_rise"]),
+          shift_pressure(v["seal_shift_pressure"]),
+          net_area(0.25 * M_PI * v["piston"] * v["piston"] - rise), pad{v["pad_first"],
+                                                                        v["pad_final"],
+                                                                        v["pad_take_up"]} {}
+
+    double stiffness, rise, shift_pressure, net_area;
+    Progressive pad;
+
+    /// Least of c p/k' + u(p) - 2 d(p) up to the pressure `top`; 0 at p = 0.
+    double least(double grip, double shift, double top) const {
+        const double most = net_area * top - grip; // the pad's force there
+        if (most <= 0) return 0;
+        double low = 0, high = most / pad.first;
+        for (int i = 0; i < 50; ++i) {
+            const double d = 0.5 * (low + high);
+            (pad.force(d) < most ? low : high) = d;
+        }
+        double least = 0;
+        for (int i = 0; i <= kPlaces; ++i) {
+            const double d = high * i / kPlaces, p = (pad.force(d) + grip) / net_area;
+            least = std::min(least, rise * p / stiffness +
+                                        shift * (1 - std::exp(-p / shift_pressure)) - 2 * d);
+        }
+        return least;
+    }
+    double left(double grip, double shift, double top) const {
+        return std::max(0.0, grip / stiffness + least(grip, shift, top));
+    }
+    /// The smallest shift with which a hard stop leaves no more than `fall` less than a light one:
+    /// the fall shrinks as the shift grows, for the hard stop gains more of it.
+    double shift_for(double fall, double grip, double limit) const {
+        double low = 0, high = limit;
+        for (int i = 0; i < kHalvings; ++i) {
+            const double shift = 0.5 * (low + high);
+            (fall_of(grip, shift) > fall ? low : high) = shift;
+        }
+        return high;
+    }
+    double fall_of(double grip, double shift) const {
+        return least(grip, shift, kLight) - least(grip, shift, kHard);
+    }
+
+    static constexpr int kPlaces = 100, kHalvings = 30;
+};
+
+const Field& limits(const Values& v, std::string_view name) {
+    return v.table()[v.find(name)];
+}
+
+/// Sets seal_grip and seal_shift so that both stated clearances come out.
+void derive_seal(Values& v, std::vector<Refusal>& refused) {
+    const double light = v["clearance_light"], fall = light - v["clearance_hard"];
+    if (fall < 0) {
+        refused.push_back({"clearance_hard",
+                           "larger than clearance_light; a hard stop never leaves more room, for "
+                           "the piston slips further out: lower it"});
+        return;
+    }
+    const SlowStop stop(v);
+    const Field &grips = limits(v, "seal_grip"), &shifts = limits(v, "seal_shift");
+    // A larger grip leaves more after the light stop, the shift always following.
+    double low = grips.low, high = grips.high, shift = 0;
+    for (int i = 0; i < SlowStop::kHalvings; ++i) {
+        const double grip = 0.5 * (low + high);
+        shift = stop.shift_for(fall, grip, shifts.high);
+        (grip / stop.stiffness + stop.least(grip, shift, kLight) < light ? low : high) = grip;
+    }
+    v.derive("seal_grip", high);
+    v.derive("seal_shift", shift);
+    constexpr double kNear = 0.002e-3; // m, well below what a feeler gauge tells
+    if (stop.fall_of(high, shift) > fall + kNear)
+        refused.push_back({"clearance_hard",
+                           "no seal gives that back after a hard stop on pads so soft: lower it, "
+                           "raise seal_grip_rise or stiffen pad_first and pad_final"});
+    else if (stop.fall_of(high, shift) < fall - kNear)
+        refused.push_back({"clearance_hard",
+                           "less than even a seal that does not shift leaves after a hard stop: "
+                           "raise it or lower seal_grip_rise"});
+    else if (stop.left(high, shift, kLight) < light - kNear)
+        refused.push_back({"clearance_light",
+                           "needs more grip than seal_grip may have: lower it or seal_stiffness"});
+    else if (stop.left(high, shift, kLight) > light + kNear)
+        refused.push_back({"clearance_light",
+                           "needs less grip than seal_grip may have: raise it or seal_stiffness"});
+}
+
+/// The clearances follow from the seal, or the seal from the clearances. A later change of any
+/// other field finds the seal as it is.
+void complete_seal(Values& v, std::vector<Refusal>& refused) {
+    const auto any = [&](auto of) { return of("clearance_light") || of("clearance_hard"); };
+    const auto given = [&](std::string_view name) { return v.given(name); };
+    const auto changed = [&](std::string_view name) { return v.changed(name); };
+    bool later = false;
+    for (std::size_t i = 0; i < v.size(); ++i)
+        later = later || v.changed(i);
+    if (!later && any(given)) {
+        if (!given("clearance_light") || !given("clearance_hard")) {
+            refused.push_back({given("clearance_light") ? "clearance_light" : "clearance_hard",
+                               "stands alone: give both clearance_light and clearance_hard, or "
+                               "neither"});
+            return;
+        }
+        for (const char* name : {"seal_grip", "seal_shift"})
+            if (given(name)) {
+                refused.push_back({name,
+                                   "follows from clearance_light and clearance_hard: leave it or "
+                                   "them out"});
+                return;
+            }
+        // Assembled as a light stop leaves it; a stop never widens what it finds.
+        if (!given("clearance")) v.derive("clearance", v["clearance_light"]);
+    }
+    const bool seal = changed("seal_grip") || changed("seal_shift");
+    if (!seal && (any(changed) || (!later && any(given)))) {
+        // Changes come one by one: until the second is there, both are alike.
+        if (changed("clearance_light") != changed("clearance_hard") && !any(given))
+            v.derive(changed("clearance_light") ? "clearance_hard" : "clearance_light",
+                     v[changed("clearance_light") ? "clearance_light" : "clearance_hard"]);
+        derive_seal(v, refused);
+        return;
+    }
+    const SlowStop stop(v);
+    v.derive("clearance_light", stop.left(v["seal_grip"], v["seal_shift"], kLight));
+    v.derive("clearance_hard", stop.left(v["seal_grip"], v["seal_shift"], kHard));
+}
+
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
-    if (v["pad_first"] > v["pad_final"])
+    if (v["pad_first"] > v["pad_final"]) {
         refused.push_back(
             {"pad_first", "stiffer than pad_final; pads stiffen under load: lower it"});
+        return refused;
+    }
+    complete_seal(v, refused);
+    if (!refused.empty()) return refused;
     // What the seal can take back after a light stop: its stretch at the grip force.
     if (v["seal_grip"] / v["seal_stiffness"] < 0.02e-3)
         refused.push_back({"seal_grip",
@@ -105,18 +269,20 @@ const PartKind DiscCaliper::kind = {
     .states = kStateTable,
     .guards = kGuardTable,
     .quantities = kQuantities,
+    .joints = kJointTable,
     .make = PartOf<DiscCaliper>::make,
     .complete = complete};
 
-DiscCaliper::DiscCaliper(const Values& v, const Surroundings&)
+DiscCaliper::DiscCaliper(const Values& v, const Surroundings& around)
     : area_(0.25 * M_PI * v["piston"] * v["piston"]), friction_(v["friction"]),
       radius_(v["radius"]), half_gap_(0.5 * v["clearance"]), dead_(v["dead_volume"]),
       stretch_(v["stretch"]), height_(v["height"]), damping_(v["damping"]), grip_(v["seal_grip"]),
       grip_rise_(v["seal_grip_rise"]), shift_(v["seal_shift"]),
-      shift_pressure_(v["seal_shift_pressure"]), branch_(v["seal_branch"]),
-      relaxation_(v["seal_relaxation"]),
+      shift_pressure_(v["seal_shift_pressure"]), rollback_(v["seal_rollback"]),
+      branch_(v["seal_branch"]), relaxation_(v["seal_relaxation"]),
       pin_friction_(v["pin_friction"]), seal_{v["seal_stiffness"], v["damping"]},
-      pin_{pin_stiffness(v), v["damping"]}, pad_{v["pad_first"], v["pad_final"], v["pad_take_up"]} {
-}
+      pin_{pin_stiffness(v), v["damping"]}, pad_{v["pad_first"], v["pad_final"], v["pad_take_up"]},
+      rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
+      metal_heat_(v["metal_heat"]) {}
 
 } // namespace pedalbench

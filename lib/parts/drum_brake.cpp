@@ -44,10 +44,21 @@ constexpr Field kFields[] = {
      "stretch of the cylinder's wall"},
     {"damping", Dimension::damping, 3000, 50, 5e4, Mark::judgement,
      "cups, pivots and the backing plate", "resistance of each piston with its shoe to speed"},
+    {"fade_from", Dimension::temperature, 623.15, 373.15, 1273.15, Mark::judgement,
+     "350 C, road linings", "temperature of the drum from which friction falls off"},
+    {"fade_loss", Dimension::number, 0.4, 0, 0.95, Mark::judgement, "a third to a half",
+     "share of the friction that goes with more heat; half of it at 100 K beyond"},
+    {"metal_heat", Dimension::heat_capacity, 400, 0, 2e4, Mark::judgement,
+     "a cylinder and part of the plate", "metal that goes warm with the fluid"},
+    {"conduction", Dimension::conductance, 0.3, 0, 50, Mark::judgement,
+     "through shoes and pushrods", "from the drum through the lining to the fluid"},
+    {"cooling", Dimension::conductance, 0.8, 0, 50, Mark::judgement, "about 30 W/(m2 K) on 0.03 m2",
+     "from the cylinder to the air"},
     {"height", Dimension::length, 0.4, 0, 2, Mark::judgement, "above the hub",
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
+constexpr JointInfo kJointTable[] = {{"wheel", JointKind::wheel}, {"heat", JointKind::heat}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
                                      {"cup anchor", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
@@ -57,12 +68,14 @@ constexpr GuardInfo kGuardTable[] = {
      "pressure"},
     {"shoe stop", Dimension::length, 1e-8, "shoes are home", "shoes leave their stops", "pressure"},
     {"air passes the cups", Dimension::pressure, 30, "air passes the cups", "", "pressure"},
+    {"lining fades", Dimension::temperature, 1e-3, "lining fades", "", "torque"},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"tip_force", Dimension::force, "force of each lining on the drum, at the piston"},
     {"torque", Dimension::torque, "brake torque of both shoes"},
     {"clearance", Dimension::length, "travel of each piston before its lining touches"},
     {"piston_travel", Dimension::length, "travel of each piston"},
+    {"fluid_temperature", Dimension::temperature, "temperature of the fluid in the cylinder"},
 };
 
 double return_spring(const Values& v) {
@@ -92,6 +105,7 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
                                   .states = kStateTable,
                                   .guards = kGuardTable,
                                   .quantities = kQuantities,
+                                  .joints = kJointTable,
                                   .make = PartOf<DrumBrake>::make,
                                   .complete = complete};
 
@@ -105,7 +119,8 @@ DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
       height_(v["height"]),
       damping_(v["damping"]), cup_{v["cup_stiffness"], v["damping"]}, lining_{v["lining_first"],
                                                                               v["lining_final"],
-                                                                              v["lining_take_up"]} {
-}
+                                                                              v["lining_take_up"]},
+      rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
+      metal_heat_(v["metal_heat"]), growth_(11e-6 * v["drum_radius"]) {}
 
 } // namespace pedalbench

@@ -13,25 +13,33 @@ namespace pedalbench {
 /// What kind of quantity a field or a channel is. Inside everything is SI; units appear at the
 /// edges.
 enum class Dimension {
-    number,      // dimensionless
-    length,      // m
-    area,        // m2
-    volume,      // m3
-    force,       // N
-    torque,      // N m
-    pressure,    // Pa gauge
-    time,        // s
-    temperature, // K
-    stiffness,   // N/m
-    flexibility, // m/N
-    damping,     // N s/m
-    compliance,  // m3/Pa
-    flow,        // m3/s
-    velocity,    // m/s
-    density,     // kg/m3
-    viscosity,   // m2/s (kinematic)
-    expansion,   // 1/K
-    choice,      // index into Field::choices
+    number,        // dimensionless
+    length,        // m
+    area,          // m2
+    volume,        // m3
+    force,         // N
+    torque,        // N m
+    pressure,      // Pa gauge
+    time,          // s
+    temperature,   // K
+    stiffness,     // N/m
+    flexibility,   // m/N
+    damping,       // N s/m
+    compliance,    // m3/Pa
+    flow,          // m3/s
+    velocity,      // m/s
+    density,       // kg/m3
+    viscosity,     // m2/s (kinematic)
+    expansion,     // 1/K
+    mass,          // kg
+    inertia,       // kg m2
+    acceleration,  // m/s2
+    angle,         // rad
+    rotation,      // rad/s
+    power,         // W
+    conductance,   // W/K
+    heat_capacity, // J/K
+    choice,        // index into Field::choices
 };
 
 /// Where a default comes from: published source, common practice, judgement; `given` has no

@@ -20,7 +20,7 @@ namespace pedalbench {
 /// cannot reach it and the bare diaphragm bursts.
 class HoldOffValve {
   public:
-    static constexpr int kStates = 3, kRods = 0, kPorts = 3, kGuards = 8;
+    static constexpr int kStates = 3, kJoints = 0, kPorts = 3, kGuards = 8;
     static const PartKind kind;
 
     HoldOffValve(const Values& v, const Surroundings& around);
@@ -28,7 +28,7 @@ class HoldOffValve {
     double height(int port) const { return port < 2 ? height_ : kUnset; }
     template <class S>
     std::array<S, kPorts> swept(const std::array<S, kStates>& x,
-                                const std::array<S, kRods>&) const {
+                                const std::array<S, kJoints>&) const {
         return {dead_ + rod_area_ * x[0], S(dead_), S(0.0)};
     }
     template <class S>

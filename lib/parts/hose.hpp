@@ -16,7 +16,7 @@ namespace pedalbench {
 ///   for that direction
 class Hose {
   public:
-    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 1;
+    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 1;
     static const PartKind kind;
 
     Hose(const Values& v, const Surroundings& around);

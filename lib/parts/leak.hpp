@@ -10,7 +10,7 @@ namespace pedalbench {
 /// No state. A round hole in a wall; below outside it draws in air. Size zero: no hole yet.
 class Leak {
   public:
-    static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 0;
     static const PartKind kind;
 
     Leak(const Values& v, const Surroundings& around);

@@ -15,7 +15,7 @@ namespace pedalbench {
 /// The wall stretches by the thick-walled tube (Lame): dV/V = 2 p/E ((b2+a2)/(b2-a2) + nu).
 class Line {
   public:
-    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 0;
     static const PartKind kind;
 
     Line(const Values& v, const Surroundings& around);

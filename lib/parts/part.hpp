@@ -1,5 +1,5 @@
 // What a part is to the circuit: counts, names, and laws on local variables. A part never knows the
-// circuit it sits in: it sees its ports, its rods, its own states and nothing else.
+// circuit it sits in: it sees its ports, its joints, its own states and nothing else.
 #pragma once
 
 #include <array>
@@ -25,6 +25,35 @@ enum class PortKind {
 struct PortInfo {
     std::string_view name;
     PortKind kind = PortKind::line;
+};
+
+/// What parts share beside fluid: one number, of which every part at the joint sees the same value,
+/// and to whose change each adds. capacity x rate = sum of what the parts give.
+enum class JointKind {
+    rod,   // position [m]; parts give forces [N]; capacity is damping [N s/m], so quasi-static
+    wheel, // speed of rotation [rad/s]; parts give torques [N m]; capacity is inertia [kg m2]
+    angle, // of the wheel [rad]; whoever turns it gives its speed; capacity 1
+    heat,  // temperature at the friction faces [K]; parts give heat [W]; capacity in J/K
+};
+
+inline Dimension dimension_of(JointKind kind) {
+    switch (kind) {
+    case JointKind::rod:
+        return Dimension::length;
+    case JointKind::wheel:
+        return Dimension::rotation;
+    case JointKind::angle:
+        return Dimension::angle;
+    case JointKind::heat:
+        return Dimension::temperature;
+    }
+    return Dimension::number;
+}
+
+struct JointInfo {
+    std::string_view name;
+    JointKind kind = JointKind::rod;
+    bool holds = false; // this part brings capacity; a joint that no part holds is left open
 };
 
 struct StateInfo {
@@ -69,14 +98,14 @@ struct PortOut {
 template <class S, class Law>
 struct In {
     std::array<S, Law::kStates> x;
-    std::array<S, Law::kRods> rod; // position of the rod, positive on application [m]
-    S drive{0.0};                  // the foot: N or m at the pad, for the part that takes it
+    std::array<S, Law::kJoints> joint; // values of the joints; an open one stands still
+    S drive{0.0};                      // the foot: N or m at the pad, for the part that takes it
     std::array<PortIn<S>, Law::kPorts> port;
 };
 template <class S, class Law>
 struct Out {
-    std::array<S, Law::kStates> dx{};  // rates of the part's own states
-    std::array<S, Law::kRods> force{}; // force on each rod, positive on application [N]
+    std::array<S, Law::kStates> dx{};    // rates of the part's own states
+    std::array<S, Law::kJoints> joint{}; // what the part gives to each joint
     std::array<PortOut<S>, Law::kPorts> port{};
 };
 
@@ -132,8 +161,8 @@ struct Surroundings {
 struct PartKind;
 
 /// A part made from its fields: const for the whole of a run between two changes.
-/// locals:  own states | rods | drive | per port p, liquid, gas, T
-/// outputs: rates of own states | rod forces | per port liquid, gas, heat
+/// locals:  own states | joints | drive | per port p, liquid, gas, T
+/// outputs: rates of own states | to each joint | per port liquid, gas, heat
 class Part {
   public:
     virtual ~Part() = default;
@@ -141,16 +170,20 @@ class Part {
 
     /// Own states of a part at rest, new.
     virtual void start(double* x) const = 0;
+    /// Sets the states and joints of a part that moves when a run starts, such as a car that rolls.
+    virtual void set_off(double* x, double* joint) const = 0;
     /// Stretch of the walls that belong to the volume at a port.
     virtual Wall wall(int port) const = 0;
     /// Height of a port above the datum, unset where the part does not care [m].
     virtual double height(int port) const = 0;
-    /// Damping by which the part holds back a rod [N s/m].
-    virtual double rod_damping(int rod) const = 0;
+    /// What the part adds to the capacity of a joint.
+    virtual double capacity(int joint) const = 0;
+    /// Metal that has the temperature of the fluid at a port [J/K].
+    virtual double heat_capacity(int port) const = 0;
     /// Gauge pressure that the part puts on an open reservoir [Pa].
     virtual double tank_pressure(int port) const = 0;
-    /// Volume swept out at each port [m3], and its derivatives: ports x (states + rods), by rows.
-    virtual void swept(const double* x_and_rods, double* volume, double* slope) const = 0;
+    /// Volume swept out at each port [m3], and its derivatives: ports x (states + joints), by rows.
+    virtual void swept(const double* x_and_joints, double* volume, double* slope) const = 0;
 
     virtual void rates(const double* local, const double* head, Gates gates, double* out) const = 0;
     /// Outputs and their derivatives by the locals: outputs x locals, by rows.
@@ -171,22 +204,30 @@ struct PartKind {
     std::span<const StateInfo> states;
     std::span<const GuardInfo> guards;
     std::span<const QuantityInfo> quantities;
-    int rods = 0;
+    std::span<const JointInfo> joints = {};
     bool driven = false;  // takes the foot input
     bool through = false; // two line ports, walked through from the cylinder outward
     std::unique_ptr<const Part> (*make)(const Values&, const Surroundings&) = nullptr;
     /// Fills derived values and says what cannot work; nothing else may refuse hardware later.
     std::vector<Refusal> (*complete)(Values&, const Surroundings&) = nullptr;
 
-    int locals() const {
-        return static_cast<int>(states.size()) + rods + 1 + 4 * static_cast<int>(ports.size());
+    /// States and joints: what a law calls positions.
+    int positions() const { return static_cast<int>(states.size() + joints.size()); }
+    Dimension dimension(int position) const {
+        const auto i = static_cast<std::size_t>(position);
+        return i < states.size() ? states[i].dimension
+                                 : dimension_of(joints[i - states.size()].kind);
     }
-    int outputs() const {
-        return static_cast<int>(states.size()) + rods + 3 * static_cast<int>(ports.size());
+    int locals() const { return positions() + 1 + 4 * static_cast<int>(ports.size()); }
+    int outputs() const { return positions() + 3 * static_cast<int>(ports.size()); }
+    bool has(JointKind joint) const {
+        for (const JointInfo& j : joints)
+            if (j.kind == joint) return true;
+        return false;
     }
 };
 
-/// Makes a Part of a law. A law has the constants kStates, kRods, kPorts and kGuards, a static
+/// Makes a Part of a law. A law has the constants kStates, kJoints, kPorts and kGuards, a static
 /// `kind`, a constructor from (Values, Surroundings), and the templates swept() and rates().
 template <class Law>
 class PartOf final : public Part {
@@ -203,6 +244,13 @@ class PartOf final : public Part {
             x[i] = 0;
         if constexpr (requires { law_.start(x); }) law_.start(x);
     }
+    void set_off(double* x, double* joint) const override {
+        if constexpr (requires { law_.set_off(x, joint); }) law_.set_off(x, joint);
+    }
+    double heat_capacity(int port) const override {
+        if constexpr (requires { law_.heat_capacity(port); }) return law_.heat_capacity(port);
+        return 0;
+    }
     Wall wall(int port) const override {
         if constexpr (requires { law_.wall(port); }) return law_.wall(port);
         return {};
@@ -211,8 +259,8 @@ class PartOf final : public Part {
         if constexpr (requires { law_.height(port); }) return law_.height(port);
         return kUnset;
     }
-    double rod_damping(int rod) const override {
-        if constexpr (requires { law_.rod_damping(rod); }) return law_.rod_damping(rod);
+    double capacity(int joint) const override {
+        if constexpr (requires { law_.capacity(joint); }) return law_.capacity(joint);
         return 0;
     }
     double tank_pressure(int port) const override {
@@ -220,17 +268,19 @@ class PartOf final : public Part {
         return 0;
     }
 
-    void swept(const double* x_and_rods, double* volume, double* slope) const override {
-        constexpr int n = Law::kStates + Law::kRods;
-        if constexpr (requires(In<double, Law> in) { law_.template swept<double>(in.x, in.rod); }) {
+    void swept(const double* x_and_joints, double* volume, double* slope) const override {
+        constexpr int n = Law::kStates + Law::kJoints;
+        if constexpr (requires(In<double, Law> in) {
+                          law_.template swept<double>(in.x, in.joint);
+                      }) {
             using D = Dual<n>;
             std::array<D, Law::kStates> x;
-            std::array<D, Law::kRods> rod;
+            std::array<D, Law::kJoints> joint;
             for (int i = 0; i < Law::kStates; ++i)
-                x[i] = D::seed(x_and_rods[i], i);
-            for (int i = 0; i < Law::kRods; ++i)
-                rod[i] = D::seed(x_and_rods[Law::kStates + i], Law::kStates + i);
-            const std::array<D, Law::kPorts> v = law_.template swept<D>(x, rod);
+                x[i] = D::seed(x_and_joints[i], i);
+            for (int i = 0; i < Law::kJoints; ++i)
+                joint[i] = D::seed(x_and_joints[Law::kStates + i], Law::kStates + i);
+            const std::array<D, Law::kPorts> v = law_.template swept<D>(x, joint);
             for (int j = 0; j < Law::kPorts; ++j) {
                 volume[j] = v[j].v;
                 for (int i = 0; i < n; ++i)
@@ -268,7 +318,7 @@ class PartOf final : public Part {
     }
 
   private:
-    static constexpr int kLocals = Law::kStates + Law::kRods + 1 + 4 * Law::kPorts;
+    static constexpr int kLocals = Law::kStates + Law::kJoints + 1 + 4 * Law::kPorts;
 
     template <class S, class Make>
     static In<S, Law> view(const double* local, const double* head, Make make) {
@@ -276,8 +326,8 @@ class PartOf final : public Part {
         int i = 0;
         for (auto& x : in.x)
             x = make(local[i], i), ++i;
-        for (auto& r : in.rod)
-            r = make(local[i], i), ++i;
+        for (auto& j : in.joint)
+            j = make(local[i], i), ++i;
         in.drive = make(local[i], i), ++i;
         for (int j = 0; j < Law::kPorts; ++j) {
             auto& port = in.port[j];
@@ -292,7 +342,7 @@ class PartOf final : public Part {
         int row = 0;
         for (const S& v : out.dx)
             put(v, row++);
-        for (const S& v : out.force)
+        for (const S& v : out.joint)
             put(v, row++);
         for (const auto& port : out.port)
             for (const S* v : {&port.liquid, &port.gas, &port.heat})

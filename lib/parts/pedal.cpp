@@ -25,6 +25,7 @@ constexpr Field kFields[] = {
     {"driven_by", Dimension::choice, 0, 0, 1, Mark::practice, "set by the scenario's foot input",
      "what the foot imposes", "force|travel"},
 };
+constexpr JointInfo kJointTable[] = {{"push rod", JointKind::rod}};
 constexpr StateInfo kStateTable[] = {{"arm position", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"push rod meets piston", Dimension::length, 1e-8, "push rod meets the piston",
@@ -52,7 +53,7 @@ const PartKind Pedal::kind = {.name = "pedal",
                               .states = kStateTable,
                               .guards = kGuardTable,
                               .quantities = kQuantities,
-                              .rods = kRods,
+                              .joints = kJointTable,
                               .driven = true,
                               .make = PartOf<Pedal>::make,
                               .complete = complete};

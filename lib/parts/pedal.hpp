@@ -16,25 +16,25 @@ namespace pedalbench {
 /// with the travel above, solved for F_floor. The return spring pulls the pedal, not the piston.
 class Pedal {
   public:
-    static constexpr int kStates = 1, kRods = 1, kPorts = 0, kGuards = 4;
+    static constexpr int kStates = 1, kJoints = 1, kPorts = 0, kGuards = 4;
     static const PartKind kind;
 
     Pedal(const Values& v, const Surroundings&);
 
     std::array<double, kPorts> volume() const { return {}; }
-    double rod_damping(int) const { return 0; }
+    double capacity(int) const { return 0; }
     void start(double* x) const { x[0] = stop_; }
 
     template <class S>
     Out<S, Pedal> rates(const In<S, Pedal>& in, Gates gates) const {
         const S& x = in.x[0];
-        const S contact = kContactStiffness * gates.ramp(kTouch, x - in.rod[0] - play_);
+        const S contact = kContactStiffness * gates.ramp(kTouch, x - in.joint[0] - play_);
         const S arm = load(in, gates).arm;
         const S net = ratio_ * (arm - return_force_ - return_rate_ * ratio_ * x) - contact +
                       kContactStiffness * gates.ramp(kStop, stop_ - x);
         Out<S, Pedal> out;
         out.dx[0] = net * (1 / damping_);
-        out.force[0] = contact;
+        out.joint[0] = contact;
         return out;
     }
     void quantities(const In<double, Pedal>& in, const Out<double, Pedal>& out, Gates gates,
@@ -42,7 +42,7 @@ class Pedal {
         const auto [arm, floor] = load(in, gates);
         q[0] = arm + floor;
         q[1] = ratio_ * in.x[0] + flex_ * arm;
-        q[2] = out.force[0];
+        q[2] = out.joint[0];
     }
 
   private:

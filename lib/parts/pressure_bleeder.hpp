@@ -9,7 +9,7 @@ namespace pedalbench {
 /// The tank's fluid counts as the reservoirs'.
 class PressureBleeder {
   public:
-    static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 0;
     static const PartKind kind;
 
     PressureBleeder(const Values& v, const Surroundings&) : pressure_(v["pressure"]) {}

@@ -16,7 +16,7 @@ namespace pedalbench {
 /// heads); from then on it is drawn to the middle, as far as the difference lets it.
 class PressureSwitch {
   public:
-    static constexpr int kStates = 2, kRods = 0, kPorts = 2, kGuards = 9;
+    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 9;
     static const PartKind kind;
     static constexpr double kNotch = 0.05e-3; // w of the ball's notch [m]
 
@@ -24,7 +24,7 @@ class PressureSwitch {
 
     template <class S>
     std::array<S, kPorts> swept(const std::array<S, kStates>& x,
-                                const std::array<S, kRods>&) const {
+                                const std::array<S, kJoints>&) const {
         return {dead_ + area_ * x[0], dead_ - area_ * x[0]};
     }
     template <class S>

@@ -12,6 +12,8 @@
 #include "parts/pressure_switch.hpp"
 #include "parts/residual_valve.hpp"
 #include "parts/tandem_master.hpp"
+#include "wheel/rotor.hpp"
+#include "wheel/vehicle.hpp"
 
 namespace pedalbench {
 namespace {
@@ -20,6 +22,7 @@ constexpr const PartKind* kKinds[] = {
     &Pedal::kind,        &TandemMaster::kind, &ResidualValve::kind, &PressureSwitch::kind,
     &HoldOffValve::kind, &Line::kind,         &Hose::kind,          &DiscCaliper::kind,
     &DrumBrake::kind,    &Bleeder::kind,      &Leak::kind,          &PressureBleeder::kind,
+    &Rotor::kind,        &Vehicle::kind,
 };
 
 constexpr Field kFluidFields[] = {

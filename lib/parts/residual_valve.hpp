@@ -12,7 +12,7 @@ namespace pedalbench {
 /// is a plain passage, so that the wrong place and the missing valve are changes of one field.
 class ResidualValve {
   public:
-    static constexpr int kStates = 0, kRods = 0, kPorts = 2, kGuards = 2;
+    static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 2;
     static const PartKind kind;
 
     ResidualValve(const Values& v, const Surroundings& around);

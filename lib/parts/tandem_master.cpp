@@ -70,6 +70,7 @@ constexpr PortInfo kPortTable[] = {{"primary", PortKind::line},
                                    {"secondary", PortKind::line},
                                    {"primary_reservoir", PortKind::reservoir},
                                    {"secondary_reservoir", PortKind::reservoir}};
+constexpr JointInfo kJointTable[] = {{"push rod", JointKind::rod, true}};
 constexpr StateInfo kStateTable[] = {{"secondary piston position", Dimension::length, 2e-7},
                                      {"primary cup anchor", Dimension::length, 2e-7},
                                      {"secondary cup anchor", Dimension::length, 2e-7}};
@@ -143,7 +144,7 @@ const PartKind TandemMaster::kind = {
     .states = kStateTable,
     .guards = kGuardTable,
     .quantities = kQuantities,
-    .rods = kRods,
+    .joints = kJointTable,
     .make = PartOf<TandemMaster>::make,
     .complete = complete};
 

@@ -22,25 +22,25 @@ namespace pedalbench {
 /// pressure.
 class TandemMaster {
   public:
-    static constexpr int kStates = 3, kRods = 1, kPorts = 4, kGuards = 14;
+    static constexpr int kStates = 3, kJoints = 1, kPorts = 4, kGuards = 14;
     static const PartKind kind;
 
     TandemMaster(const Values& v, const Surroundings& around);
 
-    double rod_damping(int) const { return damping_; }
+    double capacity(int) const { return damping_; }
     double height(int port) const { return port < 2 ? height_ : reservoir_height_; }
     Wall wall(int port) const { return {port < 2 ? wall_ : 0.0, 0, 1e6}; }
 
     template <class S>
     std::array<S, kPorts> swept(const std::array<S, kStates>& x,
-                                const std::array<S, kRods>& rod) const {
+                                const std::array<S, kJoints>& rod) const {
         return {dead_ + area_ * (stroke1_ - rod[0] + x[0]), dead_ + area_ * (stroke2_ - x[0]),
                 S(0.0), S(0.0)};
     }
 
     template <class S>
     Out<S, TandemMaster> rates(const In<S, TandemMaster>& in, Gates gates) const {
-        const S &x1 = in.rod[0], &x2 = in.x[0];
+        const S &x1 = in.joint[0], &x2 = in.x[0];
         const S &p1 = in.port[0].p, &p2 = in.port[1].p;
         const S friction1 = cup_.force(x1, in.x[1]), friction2 = cup_.force(x2, in.x[2]);
         const S meet = kContactStiffness * gates.ramp(kMeet, x1 - x2 - stroke1_);
@@ -52,7 +52,7 @@ class TandemMaster {
             rear_stop = kContactStiffness * gates.ramp(kCage, -x2);
 
         Out<S, TandemMaster> out;
-        out.force[0] =
+        out.joint[0] =
             kContactStiffness * gates.ramp(kStop, -x1) - p1 * area_ - spring - friction1 - meet;
         const S secondary = (p1 - p2) * area_ + spring + meet + rear_stop - friction2 - spring2_ -
                             rate2_ * x2 - kContactStiffness * gates.ramp(kBottom, x2 - stroke2_);
@@ -69,7 +69,7 @@ class TandemMaster {
     }
     void quantities(const In<double, TandemMaster>& in, const Out<double, TandemMaster>&, Gates,
                     double* q) const {
-        q[0] = in.rod[0];
+        q[0] = in.joint[0];
         q[1] = in.x[0];
     }
 

@@ -15,7 +15,7 @@ namespace {
 bool main_channel(const ChannelInfo& c, const PartKind& kind) {
     const auto ends = [&c](std::string_view tail) { return c.path.ends_with(tail); };
     if (kind.driven) return true;
-    if (kind.rods > 0) return ends(".pressure") || ends("_travel");
+    if (kind.has(JointKind::rod)) return ends(".pressure") || ends("_travel");
     if (kind.name == "hold_off_valve") return ends(".pressure") || ends("rod_travel");
     if (kind.name == "disc_caliper" || kind.name == "drum_brake")
         return ends(".pressure") || ends(".torque") || ends(".clearance");

@@ -110,6 +110,12 @@ class Simulation {
             from = stop;
         }
         plant_->set_foot(foot_);
+        const std::vector<double> rested = y_;
+        model_->set_off(y_.data());
+        if (y_ != rested) {
+            plant_->set_stretch(0);
+            plant_->settle_modes(0, y_.data());
+        }
     }
 
     void march_all() {

@@ -43,8 +43,9 @@ constexpr FaultKind kFaults[] = {
      "the hose is swollen inside; size: the opening left toward the wheel"},
     {"soft_hose", "hose", "swelling", "", "swelling", kUnset,
      "the hose swells more than it should; size: times the usual swelling"},
-    {"seal_without_rollback", "disc_caliper", "seal_shift", "", "seal_shift", kUnset,
-     "the seal no longer takes the piston back; size: the shift that is left"},
+    {"seal_without_rollback", "disc_caliper", "seal_rollback", "", "seal_rollback", 0,
+     "a swollen, hard or worn seal no longer takes the piston back; size: share of the elastic "
+     "return that is left"},
     {"pins_seized", "disc_caliper", "pin_friction", "", "pin_friction", kUnset,
      "the housing sticks on its pins; size: their friction"},
     {"shoe_springs", "drum_brake", "push_out", "", "push_out", kUnset,

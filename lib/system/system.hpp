@@ -33,12 +33,19 @@ struct Circuit {
     Run run;
 };
 
+/// What sits on one wheel of the vehicle and turns with it or brakes it.
+struct Wheel {
+    std::string name; // as the vehicle calls it, "front_left"
+    std::vector<std::string> parts;
+};
+
 struct Hardware {
     std::string title;
     Values fluid;        // table: fluid_fields()
     Values surroundings; // table: surroundings_fields()
     std::vector<PartSpec> parts;
     std::vector<Circuit> circuits;
+    std::vector<Wheel> wheels;
 };
 
 struct FaultKind;

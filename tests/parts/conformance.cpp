@@ -67,7 +67,7 @@ TEST_CASE("what flows into one port comes out of the others") {
             for (const int gas : {0, 1}) {
                 double sum = 0, size = 0;
                 for (int port = 0; port < s.ports(); ++port) {
-                    const double in = out[s.states() + s.kind.rods + 3 * port + gas];
+                    const double in = out[s.kind.positions() + 3 * port + gas];
                     sum += in;
                     size += std::abs(in);
                 }
@@ -83,7 +83,7 @@ TEST_CASE("what flows into one port comes out of the others") {
             std::any_of(kind->ports.begin(), kind->ports.end(),
                         [](const PortInfo& p) { return p.kind == PortKind::outside; });
         CAPTURE(kind->name);
-        if (kind->through || opens || (kind->rods > 0 && !kind->ports.empty()))
+        if (kind->through || opens || (kind->has(JointKind::rod) && !kind->ports.empty()))
             CHECK(moved.count(kind->name) == 1);
     }
 }
@@ -122,7 +122,7 @@ TEST_CASE("laws stay finite in any mode, also in one that does not belong to the
 
 TEST_CASE("swept volumes: slopes against differences, nothing swept where nothing is closed") {
     over_all_variants([](const Specimen& s, Draw& draw) {
-        const int n = s.states() + s.kind.rods, ports = s.ports();
+        const int n = s.kind.positions(), ports = s.ports();
         const auto swept = [&](const Vector& x, Vector& slope) {
             Vector volume(ports + 1, Specimen::unwritten);
             slope.assign(ports * n + 1, Specimen::unwritten);
@@ -155,7 +155,7 @@ TEST_CASE("swept volumes: slopes against differences, nothing swept where nothin
 
 TEST_CASE("the walls of every part make a monotone pressure: more content more, more room less") {
     over_all_variants([](const Specimen& s, Draw&) {
-        Vector rest(s.states() + s.kind.rods + 1, 0.0), slope(s.ports() * rest.size() + 1);
+        Vector rest(s.kind.positions() + 1, 0.0), slope(s.ports() * rest.size() + 1);
         Vector volume(s.ports() + 1);
         s.part->start(rest.data());
         s.part->swept(rest.data(), volume.data(), slope.data());

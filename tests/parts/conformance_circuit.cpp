@@ -66,7 +66,7 @@ Vector random_state(const Model& model, Draw& draw, double foot) {
     Vector y = model.start(), f(y.size());
     const BrakeFluid fluid =
         make_surroundings(model.hardware().fluid, model.hardware().surroundings).fluid;
-    for (int i = 0; i < model.layout().rods; ++i)
+    for (std::size_t i = 0; i < model.layout().joints.size(); ++i)
         y[i] = draw.log_uniform(1e-6, 12e-3);
     for (const Instance& part : model.layout().instances) {
         const PartKind& kind = *model.hardware().parts[part.spec].kind;

@@ -8,7 +8,7 @@ namespace {
 
 /// What the circuit asks of a part before it runs: room for fluid, walls that give way, a start.
 void at_rest_has_room(const Specimen& s) {
-    const std::size_t positions = s.states() + s.kind.rods, ports = s.ports();
+    const std::size_t positions = s.kind.positions(), ports = s.ports();
     Vector rest(positions + 1, 0.0), volume(ports + 1), slope(ports * positions + 1);
     s.part->start(rest.data());
     CHECK(finite(rest));
@@ -26,9 +26,10 @@ void at_rest_has_room(const Specimen& s) {
         const double height = s.part->height(port);
         CHECK((std::isfinite(height) || std::isnan(height))); // unset where the part has none
     }
-    for (int rod = 0; rod < s.kind.rods; ++rod) {
-        CHECK(std::isfinite(s.part->rod_damping(rod)));
-        CHECK(s.part->rod_damping(rod) >= 0);
+    for (std::size_t j = 0; j < s.kind.joints.size(); ++j) {
+        const double capacity = s.part->capacity(static_cast<int>(j));
+        CHECK(std::isfinite(capacity));
+        CHECK((s.kind.joints[j].holds ? capacity > 0 : capacity == 0));
     }
 }
 

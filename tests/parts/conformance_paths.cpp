@@ -64,7 +64,7 @@ class Way {
             return std::max(std::abs(a.rates[row]), std::abs(b.rates[row]));
         };
         double most = 0;
-        const std::size_t flows = static_cast<std::size_t>(s_.states() + s_.kind.rods);
+        const std::size_t flows = static_cast<std::size_t>(s_.kind.positions());
         for (std::size_t row = flows; i >= flows && row < a.rates.size(); ++row)
             most = std::max(most, 1e-6 * largest(row));
         return std::max(most, largest(i));

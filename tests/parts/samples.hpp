@@ -65,6 +65,10 @@ inline const std::vector<Variant>& variants() {
         {"disc_caliper",
          "linear pads, no shift",
          {{"piston", 51e-3}, {"pad_take_up", 0}, {"seal_shift", 0}}},
+        {"disc_caliper", "worn seal", {{"piston", 51e-3}, {"seal_rollback", 0.3}}},
+        {"disc_caliper",
+         "clearances stated",
+         {{"piston", 51e-3}, {"clearance_light", 0.22e-3}, {"clearance_hard", 0.2e-3}}},
         {"drum_brake", "sound", {{"cylinder", 19.05e-3}}},
         {"drum_brake", "cup expanders", {{"cylinder", 19.05e-3}, {"lip_bears", 60e3}}},
         {"bleeder", "shut", {}},
@@ -74,6 +78,9 @@ inline const std::vector<Variant>& variants() {
         {"leak", "open", {{"hole", 0.8e-3}}},
         {"pressure_bleeder", "not connected", {}},
         {"pressure_bleeder", "connected", {{"pressure", 0.15e6}}},
+        {"rotor", "a disc", {{"mass", 5}}},
+        {"vehicle", "rolling", {{"mass", 950}}},
+        {"vehicle", "driven uphill", {{"mass", 950}, {"hold_speed", 20}, {"grade", 0.05}}},
     };
     return all;
 }
@@ -111,7 +118,7 @@ class Specimen {
     int states() const { return static_cast<int>(kind.states.size()); }
     int ports() const { return static_cast<int>(kind.ports.size()); }
     int guards() const { return static_cast<int>(kind.guards.size()); }
-    int port_at(int port) const { return states() + kind.rods + 1 + 4 * port; }
+    int port_at(int port) const { return kind.positions() + 1 + 4 * port; }
 
     /// Rates at `local`; leaves the guard values in `guard`.
     std::vector<double> rates(const std::vector<double>& local, const std::vector<char>& mode,
@@ -138,9 +145,17 @@ class Specimen {
     /// often two of a kind lie close together, as a piston and the anchor of its friction do.
     std::vector<double> local(Draw& draw) const {
         std::vector<double> x;
-        for (int i = 0; i < states() + kind.rods; ++i) {
-            const bool flow = i < states() &&
-                              kind.states[static_cast<std::size_t>(i)].dimension == Dimension::flow;
+        for (int i = 0; i < kind.positions(); ++i) {
+            const Dimension of = kind.dimension(i);
+            if (of == Dimension::temperature) {
+                x.push_back(draw.uniform(233, 703));
+                continue;
+            }
+            if (of == Dimension::rotation || of == Dimension::velocity || of == Dimension::angle) {
+                x.push_back((draw.chance(0.2) ? -1 : 1) * draw.log_uniform(1e-3, 200));
+                continue;
+            }
+            const bool flow = of == Dimension::flow;
             const double size = flow ? draw.log_uniform(1e-10, 2e-4) : draw.log_uniform(1e-7, 5e-2);
             const double sign = draw.chance(flow ? 0.5 : 0.3) ? -1 : 1;
             if (i > 0 && draw.chance(0.6))

@@ -71,8 +71,8 @@ TEST_CASE("what is shut passes exactly nothing, whatever the pressures") {
             ++shut;
             for (const bool located : {false, true}) {
                 const std::vector<double> out = s.rates(x, mode, located);
-                CHECK(out[s.states() + s.kind.rods + 3 * port] == 0);
-                CHECK(out[s.states() + s.kind.rods + 3 * port + 1] == 0);
+                CHECK(out[s.kind.positions() + 3 * port] == 0);
+                CHECK(out[s.kind.positions() + 3 * port + 1] == 0);
             }
         }
         CHECK(shut > 50);

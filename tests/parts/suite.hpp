@@ -18,10 +18,22 @@ using Modes = std::vector<char>;
 /// The typical size of each local variable: what counts as a large change of it.
 inline Vector typical(const Specimen& s) {
     Vector scale;
-    for (const StateInfo& state : s.kind.states)
-        scale.push_back(state.dimension == Dimension::flow ? 1e-5 : 1e-3);
-    for (int r = 0; r < s.kind.rods; ++r)
-        scale.push_back(1e-3);
+    for (int i = 0; i < s.kind.positions(); ++i)
+        switch (s.kind.dimension(i)) {
+        case Dimension::flow:
+            scale.push_back(1e-5);
+            break;
+        case Dimension::temperature:
+            scale.push_back(100);
+            break;
+        case Dimension::rotation:
+        case Dimension::velocity:
+        case Dimension::angle:
+            scale.push_back(10);
+            break;
+        default:
+            scale.push_back(1e-3);
+        }
     scale.push_back(1); // the foot
     for (int port = 0; port < s.ports(); ++port)
         scale.insert(scale.end(), {1e6, 1, 0.1, 100});
@@ -31,8 +43,9 @@ inline Vector typical(const Specimen& s) {
 inline std::string output_name(const Specimen& s, int row) {
     if (row < s.states()) return "rate of " + std::string(s.kind.states[row].name);
     row -= s.states();
-    if (row < s.kind.rods) return "force on the rod";
-    row -= s.kind.rods;
+    if (row < static_cast<int>(s.kind.joints.size()))
+        return "to joint " + std::string(s.kind.joints[row].name);
+    row -= static_cast<int>(s.kind.joints.size());
     const char* const what[] = {" liquid", " gas", " heat"};
     return std::string(s.kind.ports[row / 3].name) + what[row % 3];
 }

@@ -69,7 +69,7 @@ TEST_CASE("a pipe lies between two nodes, a brake hangs on the node where it is 
     CHECK(l.nodes.size() == 7);
     CHECK(std::count_if(l.nodes.begin(), l.nodes.end(),
                         [](const Node& n) { return n.kind == PortKind::line; }) == 4);
-    int states = l.rods;
+    int states = static_cast<int>(l.joints.size());
     for (const Node& n : l.nodes)
         states += n.states();
     const Hardware car = small_car();

@@ -43,6 +43,13 @@ std::string udunits_spelling(const runner::Unit& unit) {
         {"in3/s", "inch3/s"},
         {"in/s", "inch/s"},
         {"cSt", "mm2/s"}, // 1 St = 1 cm2/s
+        {"t", "tonne"},
+        {"g", "gram"},
+        {"ft/s2", "foot/s2"},
+        {"deg", "degree"},
+        {"rad", "radian"},
+        {"rad/s", "radian/s"},
+        {"1/min", "2 pi radian/min"},
     };
     const auto other = kOther.find(std::string(unit.name));
     return other == kOther.end() ? std::string(unit.name) : other->second;
@@ -86,6 +93,22 @@ std::string si_spelling(Dimension dimension) {
         return "m2/s";
     case Dimension::expansion:
         return "1/K";
+    case Dimension::mass:
+        return "kg";
+    case Dimension::inertia:
+        return "kg m2";
+    case Dimension::acceleration:
+        return "m/s2";
+    case Dimension::angle:
+        return "radian";
+    case Dimension::rotation:
+        return "radian/s";
+    case Dimension::power:
+        return "W";
+    case Dimension::conductance:
+        return "W/K";
+    case Dimension::heat_capacity:
+        return "J/K";
     case Dimension::choice:
         break;
     }

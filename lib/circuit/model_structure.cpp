@@ -1,0 +1,147 @@
+// What of the assembled circuit does not change with the state: heights, who depends on whom, the
+// pattern of the Jacobian, names of channels.
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "circuit/model.hpp"
+
+namespace pedalbench {
+namespace {
+
+const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
+    return *hardware.parts[i.spec].kind;
+}
+
+} // namespace
+
+/// A height that no part states is that of the next node toward the cylinder.
+void Model::locate_heights() {
+    height_.assign(layout_.nodes.size(), kUnset);
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        const Instance& i = layout_.instances[k];
+        for (std::size_t port = 0; port < i.node.size(); ++port) {
+            const double h = part_[k]->height(static_cast<int>(port));
+            if (!std::isnan(h)) height_[i.node[port]] = h;
+        }
+    }
+    for (std::size_t n = 0; n < height_.size(); ++n) {
+        int from = static_cast<int>(n);
+        while (from >= 0 && std::isnan(height_[from]))
+            from = layout_.nodes[from].upstream;
+        if (std::isnan(height_[n])) height_[n] = from >= 0 ? height_[from] : 0;
+    }
+}
+
+/// A node's pressure depends on its own content and on every position that sweeps it.
+void Model::find_dependencies() {
+    depends_.resize(layout_.nodes.size());
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        if (node.kind == PortKind::outside) continue;
+        for (int s = 0; s < node.states(); ++s)
+            depends_[n].push_back(node.state + s);
+    }
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        const Instance& i = layout_.instances[k];
+        const PartKind& kind = kind_of(hardware_, i);
+        const int n = kind.positions();
+        std::vector<int> places(kind.ports.size() * n, -1);
+        // Which positions sweep which port does not change with the state: ask once, at rest.
+        std::vector<double> x(n + 1, 0), volume(kind.ports.size() + 1), slope(places.size() + 1);
+        part_[k]->start(x.data());
+        part_[k]->swept(x.data(), volume.data(), slope.data());
+        for (std::size_t port = 0; port < kind.ports.size(); ++port)
+            for (int s = 0; s < n; ++s) {
+                if (slope[port * n + s] == 0) continue;
+                std::vector<int>& list = depends_[i.node[port]];
+                const int column = i.column(kind, s);
+                if (column < 0) continue;
+                const auto found = std::find(list.begin(), list.end(), column);
+                places[port * n + s] = static_cast<int>(found - list.begin());
+                if (found == list.end()) list.push_back(column);
+            }
+        swept_at_.push_back(std::move(places));
+    }
+}
+
+void Model::make_pattern() {
+    std::vector<std::set<int>> columns(layout_.states);
+    for (int i = 0; i < layout_.states; ++i)
+        columns[i].insert(i);
+    for (const Instance& i : layout_.instances) {
+        const PartKind& kind = kind_of(hardware_, i);
+        const int states = static_cast<int>(kind.states.size());
+        PartMap map;
+        for (int s = 0; s < states; ++s)
+            map.row.push_back(i.state + s);
+        map.row.insert(map.row.end(), i.joint.begin(), i.joint.end());
+        for (const int n : i.node) {
+            const Node& node = layout_.nodes[n];
+            for (int s = 0; s < 3; ++s)
+                map.row.push_back(s < node.states() ? node.state + s : -1);
+        }
+        for (const int row : map.row) {
+            if (row < 0) continue;
+            for (int s = 0; s < kind.positions(); ++s)
+                if (const int column = i.column(kind, s); column >= 0) columns[row].insert(column);
+            for (const int n : i.node)
+                columns[row].insert(depends_[n].begin(), depends_[n].end());
+        }
+        map_.push_back(std::move(map));
+    }
+    pattern_.row_start.push_back(0);
+    for (const auto& row : columns) {
+        pattern_.column.insert(pattern_.column.end(), row.begin(), row.end());
+        pattern_.row_start.push_back(static_cast<int>(pattern_.column.size()));
+    }
+    const auto slot = [this](int row, int column) {
+        const auto begin = pattern_.column.begin() + pattern_.row_start[row];
+        const auto end = pattern_.column.begin() + pattern_.row_start[row + 1];
+        return static_cast<int>(std::lower_bound(begin, end, column) - pattern_.column.begin());
+    };
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        const Instance& i = layout_.instances[k];
+        const PartKind& kind = kind_of(hardware_, i);
+        PartMap& map = map_[k];
+        for (const int row : map.row)
+            for (int s = 0; s < kind.positions(); ++s) {
+                const int column = i.column(kind, s);
+                map.own_slot.push_back(row < 0 || column < 0 ? -1 : slot(row, column));
+            }
+        for (const int n : i.node) {
+            PortColumns port;
+            for (const int row : map.row)
+                for (const int column : depends_[n])
+                    port.slot.push_back(row < 0 ? -1 : slot(row, column));
+            map.port.push_back(std::move(port));
+        }
+    }
+}
+
+void Model::name_channels() {
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        const Instance& i = layout_.instances[k];
+        const PartKind& kind = kind_of(hardware_, i);
+        const auto lines =
+            std::count_if(kind.ports.begin(), kind.ports.end(),
+                          [](const PortInfo& p) { return p.kind == PortKind::line; });
+        for (const PortInfo& port : kind.ports) {
+            const std::string whole = i.name + "." + std::string(port.name);
+            const std::string at = port.kind == PortKind::line && lines == 1 ? i.name : whole;
+            if (port.kind == PortKind::line) {
+                channels_.push_back({at + ".pressure", Dimension::pressure, "gauge pressure"});
+                channels_.push_back({at + ".free_air", Dimension::volume,
+                                     "free air in the volume at this point, counted at 1 atm"});
+            } else {
+                channels_.push_back({at + ".fluid", Dimension::volume, "fluid that is there"});
+                channels_.push_back({at + ".air", Dimension::volume,
+                                     "air that came out of the system there, counted at 1 atm"});
+            }
+        }
+        for (const QuantityInfo& q : kind.quantities)
+            channels_.push_back({i.name + "." + std::string(q.name), q.dimension, q.help});
+    }
+}
+
+} // namespace pedalbench

@@ -1,0 +1,111 @@
+// The car as a whole: speed, axle loads, tyres on a stated road, four wheels that turn or lock.
+#pragma once
+
+#include "parts/part.hpp"
+
+namespace pedalbench {
+
+/// States: speed v [m/s], distance s [m], deceleration a as the springs let the load follow it
+/// [m/s2]. Joints: the speed of each wheel [rad/s].
+///
+///   slip     l = (v - w r) / sqrt(v^2 + v0^2), u = l / l_p
+///   tyre     F = mu N f(u), f = 2u/(1 + u^2) up to the peak; past it what slides keeps the share
+///   k:
+///            f = k + (1 - k) 2u/(1 + u^2). Level and slope agree at u = 1.
+///   wheel    I w' = F r - brake torque
+///   car      m v' = drive - sum F - rolling - air - m g sin(slope)
+///   loads    front axle m g b + m a h / L, rear axle m g (1 - b) - m a h / L; a' = (-v' - a)/tau
+///
+/// The drive holds a stated speed as far as its force allows and knows nothing of wheels; braking
+/// by the engine is not in it. A wheel is said to lock when it slips more than 60 %.
+class Vehicle {
+  public:
+    static constexpr int kWheels = 4;
+    static constexpr int kStates = 3, kJoints = kWheels, kPorts = 0, kGuards = 12;
+    static const PartKind kind;
+
+    Vehicle(const Values& v, const Surroundings& around);
+
+    std::array<double, kPorts> volume() const { return {}; }
+    double capacity(int) const { return inertia_; }
+    void set_off(double* x, double* joint) const {
+        x[0] = start_;
+        x[1] = x[2] = 0;
+        for (int i = 0; i < kWheels; ++i)
+            joint[i] = start_ / radius_;
+    }
+
+    template <class S>
+    Out<S, Vehicle> rates(const In<S, Vehicle>& in, Gates gates) const {
+        const S& v = in.x[0];
+        const S rolled = square_root(v * v + kSlow * kSlow);
+        const Axles<S> load = loads(in, gates);
+        Out<S, Vehicle> out;
+        S braking(0.0);
+        for (int i = 0; i < kWheels; ++i) {
+            const S slip = (v - in.joint[i] * radius_) / rolled;
+            const S force =
+                adhesion_ * 0.5 * (i < 2 ? load.front : load.rear) * grip(i, slip, gates);
+            const bool locked = gates.latched(kLock + i);
+            // Below walking pace slip says little, and a wheel that stands is not locked.
+            gates.latch(kLock + i, locked ? slip - 0.3 : (slip - 0.6) * rolled / (rolled + 1.0));
+            out.joint[i] = force * radius_;
+            braking += force;
+        }
+        gates.above(kStands, kStill - v);
+        const S wish = hold_gain_ * gates.ramp(kDrive, hold_ - v);
+        const S drive = wish - gates.ramp(kFull, wish - drive_most_);
+        const S resisting = weight_ * rolling_ * v / rolled + air_ * v * rolled + uphill_;
+        out.dx[0] = (drive - braking - resisting) * (1 / mass_);
+        out.dx[1] = v;
+        out.dx[2] = (-out.dx[0] - in.x[2]) * (1 / kPitch);
+        return out;
+    }
+    void quantities(const In<double, Vehicle>& in, const Out<double, Vehicle>& out, Gates gates,
+                    double* q) const {
+        const Axles<double> load = loads(in, gates);
+        q[0] = in.x[0];
+        q[1] = in.x[1];
+        q[2] = -out.dx[0];
+        q[3] = load.front;
+        q[4] = load.rear;
+        q[5] = used(out.joint[0] + out.joint[1], load.front);
+        q[6] = used(out.joint[2] + out.joint[3], load.rear);
+        for (int i = 0; i < kWheels; ++i)
+            q[7 + i] = in.joint[i];
+    }
+
+  private:
+    static constexpr double kSlow = 0.3;   // m/s, below which a slip ratio means nothing
+    static constexpr double kStill = 0.05; // m/s: it stands
+    static constexpr double kPitch = 0.15; // s, springs of the body, judgement
+    enum { kPast, kLock = kPast + kWheels, kStands = kLock + kWheels, kDrive, kFull, kLift };
+
+    template <class S>
+    struct Axles {
+        S front, rear;
+    };
+    template <class S>
+    Axles<S> loads(const In<S, Vehicle>& in, Gates& gates) const {
+        const S shift = in.x[2] * transfer_;
+        // A rear axle in the air carries nothing, and the front no more than all.
+        const S rear = gates.ramp(kLift, weight_ * (1 - front_) - shift);
+        return {weight_ - rear, rear};
+    }
+    double used(double torque, double load) const {
+        return load > 0 ? torque / radius_ / load : 0; // a wheel in the air uses none
+    }
+    /// Share of the road's adhesion that a tyre uses at a slip.
+    template <class S>
+    S grip(int i, const S& slip, Gates& gates) const {
+        const S u = slip * (1 / peak_slip_);
+        const S rise = 2.0 * u / (1.0 + u * u);
+        if (!gates.above(kPast + i, u * u - 1.0)) return rise;
+        return (value_of(u) > 0 ? slide_ : -slide_) + (1 - slide_) * rise;
+    }
+
+    double mass_, weight_, front_, transfer_, radius_, inertia_, adhesion_, peak_slip_, slide_,
+        rolling_, air_, uphill_, start_, hold_, hold_gain_, drive_most_;
+};
+
+} // namespace pedalbench
