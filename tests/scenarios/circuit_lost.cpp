@@ -64,12 +64,9 @@ TEST_CASE("front lost: pedal minus intact = R (L1 - V1/A)") {
     // against the secondary.
     const double taken =
         sound.at("master.primary_travel", t) - sound.at("master.secondary_travel", t);
-    // The switch's piston, over to its end, takes its stroke's volume out of the rear circuit.
-    const double moved = lost.at("switch.position", t) - sound.at("switch.position", t);
-    const double by_switch =
-        circle(lost.field("switch.bore")) * std::abs(moved) / master_area(lost);
-    CHECK(near(lost.at("pedal.travel", t) - sound.at("pedal.travel", t),
-               R * (L1 - taken + by_switch), 0, 0.03));
+    const double longer = lost.at("pedal.travel", t) - sound.at("pedal.travel", t);
+    MESSAGE("longer by " << (longer * 1e3) << " mm, formula " << (R * (L1 - taken) * 1e3));
+    CHECK(near(longer, R * (L1 - taken), 0, 0.03));
 }
 
 TEST_CASE("front lost behind the hold-off valve: its inlet stays at F_s/A1 and the lamp comes "

@@ -196,7 +196,6 @@ TEST_CASE("ordinary stop (e): after any stop from 0.3 to 10 MPa the discs are cl
     const double A = master_area(car),
                  S1 = car.field("master.primary_spring") +
                       0.5 * car.field("master.primary_rate") * car.field("master.primary_stroke");
-    // (The Marten's own pistons meet at 9.7 MPa in front; a longer stroke reaches 10.)
     double least = HUGE_VAL, most = 0;
     for (const double p : {0.35e6, 0.5e6, 1e6, 2e6, 4e6, 7e6, 10.5e6})
         for (const double ramp : {0.15, 1.0}) {
@@ -205,8 +204,8 @@ TEST_CASE("ordinary stop (e): after any stop from 0.3 to 10 MPa the discs are cl
             const double F = car.field("pedal.return_force") +
                              (p * A + S1 + cup_friction(car, p)) / car.field("pedal.ratio");
             const Played run =
-                with_foot(force({{0, 0}, {ramp, F}, {ramp + 1, F}, {2 * ramp + 1, 0}}), 5,
-                          {"master.primary_stroke=20 mm"});
+                with_foot(force({{0, 0}, {ramp, F}, {ramp + 1, F}, {2 * ramp + 1, 0}}), 5);
+            CHECK(run.count("master: pistons meet") == 0);
             for (const char* wheel : {"front_left", "front_right"}) {
                 const std::string name = wheel;
                 least = std::min(least, run.held(name + ".pressure"));

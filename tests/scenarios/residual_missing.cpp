@@ -41,13 +41,9 @@ double falls_below(const Played& run, const std::string& channel, double value) 
     return kUnset;
 }
 
-/// The least of cylinder pressure less (spring - cup friction)/A_w x 0.95, and the least of the
-/// same with the drag of the shoe on its way home counted, over all rows with the shoes off their
+/// The least of cylinder pressure over (spring - cup friction)/A_w while the shoes are off their
 /// stops.
-struct Margin {
-    double as_written = HUGE_VAL, with_drag = HUGE_VAL;
-};
-Margin margin(const Played& run, const std::string& wheel) {
+double least_share(const Played& run, const std::string& wheel) {
     const double area = circle(run.field(wheel + ".cylinder")),
                  cup = run.field(wheel + ".cup_friction"),
                  rise = run.field(wheel + ".cup_friction_rise");
@@ -55,19 +51,13 @@ Margin margin(const Played& run, const std::string& wheel) {
     const double spring = run.field(wheel + ".push_out") * area * (1 - rise) - cup;
     const double home = run.when(wheel + ": shoes are home", kLetGo);
     REQUIRE(home > kLetGo);
-    Margin least;
+    const std::size_t c = run.index(wheel + ".pressure");
+    double least = HUGE_VAL;
     long rows = 0;
-    for (const double t : run.trace.time) {
-        if (t < kLetGo || t >= home) continue;
-        const double p = run.at(wheel + ".pressure", t), h = 2.5e-4;
-        const double floor = 0.95 * (spring - cup - rise * p * area) / area;
-        // Piston and sliding cups resist with the same damping each.
-        const double inward = run.at(wheel + ".piston_travel", t - h) -
-                              run.at(wheel + ".piston_travel", std::min(home, t + h));
-        const double speed = std::max(0.0, inward / (std::min(home, t + h) - (t - h)));
-        const double drag = 2 * run.field(wheel + ".damping") * speed / area;
-        least.as_written = std::min(least.as_written, p - floor);
-        least.with_drag = std::min(least.with_drag, p - floor + drag);
+    for (std::size_t i = 0; i < run.trace.time.size(); ++i) {
+        if (run.trace.time[i] < kLetGo || run.trace.time[i] >= home) continue;
+        const double p = run.trace.rows[i][c];
+        least = std::min(least, p * area / (spring - cup - rise * p * area));
         ++rows;
     }
     REQUIRE(rows > 50);
@@ -104,18 +94,17 @@ void check_order(const Played& run) {
 TEST_CASE(
     "residual valve missing: the cylinder stays above (spring - cup friction)/A_w x 0.95 while "
     "a shoe is off its stop") {
-    // Shoes that meet hardly any resistance: as written.
-    const Played easy = slipped(0.05, false, drums("damping=100 N s/m"));
-    // The car's own shoes resist their way home; what they need for that the fluid does not get.
-    const Played own = slipped(0.05);
-    for (const std::string wheel : kWheels) {
-        const Margin free = margin(easy, wheel), damped = margin(own, wheel);
-        MESSAGE(wheel << ": free shoes " << (free.as_written * 1e-3) << " kPa above, damped shoes "
-                      << (damped.as_written * 1e-3) << " kPa, with their drag "
-                      << (damped.with_drag * 1e-3) << " kPa");
-        CHECK(free.as_written > 0);
-        CHECK(damped.with_drag > 0);
+    for (const double release : {0.02, 0.05, 0.1, 0.3}) {
+        const Played run = slipped(release);
+        for (const std::string wheel : kWheels) {
+            const double share = least_share(run, wheel);
+            MESSAGE(wheel << ", let go in " << release << " s: never below " << share << " of it");
+            CHECK(share > 0.95);
+        }
     }
+    // What a moving shoe resists the fluid does not get, so the bound can be broken: by shoes that
+    // drag.
+    CHECK(least_share(slipped(0.05, false, drums("damping=3000 N s/m")), "rear_left") < 0.8);
 }
 
 TEST_CASE("residual valve missing: the dip comes after the last shoe is home, and earlier in the "
