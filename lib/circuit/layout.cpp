@@ -13,21 +13,37 @@ std::string join(const std::vector<Refusal>& refusals) {
     return text;
 }
 
-/// Walks the circuits outward and joins ports to nodes.
+std::string first_part(const Run& run) {
+    if (!run.parts.empty()) return run.parts.front();
+    return run.branches.empty() ? "" : first_part(run.branches.front());
+}
+void put_in_order(Run& run) {
+    for (Run& branch : run.branches)
+        put_in_order(branch);
+    std::sort(run.branches.begin(), run.branches.end(),
+              [](const Run& a, const Run& b) { return first_part(a) < first_part(b); });
+}
+
+/// Walks the circuits outward and joins ports to nodes. It goes by names, so that nothing depends
+/// on the order in which a file lists parts, circuits or branches: not even the last digit.
 class Walker {
   public:
     explicit Walker(const Hardware& hardware) : hardware_(hardware) {
-        for (std::size_t i = 0; i < hardware.parts.size(); ++i) {
-            const PartSpec& spec = hardware.parts[i];
-            spec_[spec.name] = static_cast<int>(i);
-            if (segments(spec) > 1) continue; // made when the walk reaches it
-            instance_[spec.name] = add_instance(static_cast<int>(i), spec.name);
-        }
+        for (std::size_t i = 0; i < hardware.parts.size(); ++i)
+            spec_[hardware.parts[i].name] = static_cast<int>(i);
+        for (const auto& [name, spec] : spec_)
+            if (segments(hardware.parts[spec]) <= 1) // or it is made when the walk reaches it
+                instance_[name] = add_instance(spec, name);
     }
 
     Layout finish() {
-        for (const Circuit& circuit : hardware_.circuits)
+        std::vector<Circuit> circuits = hardware_.circuits;
+        std::sort(circuits.begin(), circuits.end(),
+                  [](const Circuit& a, const Circuit& b) { return a.outlet < b.outlet; });
+        for (Circuit& circuit : circuits) {
+            put_in_order(circuit.run);
             start(circuit);
+        }
         join_open_ports();
         join_rods();
         join_wheels();
@@ -183,7 +199,10 @@ class Walker {
     /// What sits on one wheel shares its speed, its angle and its heat. The vehicle has a joint for
     /// each of its wheels, by name.
     void join_wheels() {
-        for (const Wheel& wheel : hardware_.wheels) {
+        std::vector<Wheel> wheels = hardware_.wheels;
+        std::sort(wheels.begin(), wheels.end(),
+                  [](const Wheel& a, const Wheel& b) { return a.name < b.name; });
+        for (const Wheel& wheel : wheels) {
             std::map<JointKind, std::vector<Slot>> slots;
             for (const std::string& name : wheel.parts) {
                 const auto at = instance_.find(name);
@@ -249,6 +268,11 @@ class Walker {
             next += n.states();
         }
         layout_.states = next;
+        for (std::size_t i = 0; i < layout_.instances.size(); ++i)
+            layout_.listed.push_back(static_cast<int>(i));
+        std::stable_sort(layout_.listed.begin(), layout_.listed.end(), [this](int a, int b) {
+            return layout_.instances[a].spec < layout_.instances[b].spec;
+        });
     }
 
     const Hardware& hardware_;

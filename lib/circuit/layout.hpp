@@ -62,6 +62,7 @@ struct Layout {
     int states = 0;
     int guards = 0;
     std::vector<int> first_guard; // per instance
+    std::vector<int> listed;      // instances in the order in which the hardware lists its parts
 
     std::string state_name(const Hardware& hardware, int i) const;
 };

@@ -361,7 +361,7 @@ FluidLedger Model::ledger(const double* y) const {
 void Model::channel_values(const double* y, const Drive& drive, const char* modes, bool located,
                            Work& work, double* values) const {
     volumes(y, work, false);
-    for (std::size_t k = 0; k < part_.size(); ++k) {
+    for (const int k : layout_.listed) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         for (std::size_t port = 0; port < i.node.size(); ++port) {
@@ -370,7 +370,7 @@ void Model::channel_values(const double* y, const Drive& drive, const char* mode
             *values++ = y[node.state + 1];
         }
         const int first = layout_.first_guard[k];
-        locals(static_cast<int>(k), y, drive, work);
+        locals(k, y, drive, work);
         part_[k]->quantities(work.local[k].data(), work.head[k].data(),
                              Gates(modes + first, work.guard.data() + first, located), values);
         values += kind.quantities.size();

@@ -120,7 +120,7 @@ void Model::make_pattern() {
 }
 
 void Model::name_channels() {
-    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+    for (const int k : layout_.listed) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         const auto lines =

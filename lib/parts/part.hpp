@@ -73,6 +73,10 @@ struct GuardInfo {
     std::string_view off;  // event text when it turns off
     std::string_view tell; // names of the quantities that belong to the event, comma between
     bool latch = false;
+    double lasts = -1; // s that a mode must last to be told; below zero: as lasting() says
+
+    /// What flips back within a millisecond was a valve on its edge; a latch stays as it is.
+    double lasting() const { return lasts >= 0 ? lasts : latch ? 0 : 1e-3; }
 };
 
 struct QuantityInfo {

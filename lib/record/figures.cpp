@@ -116,10 +116,6 @@ void Figures::events(double t, const std::vector<char>& before, const std::vecto
     for (int k = 0; k < guards; ++k) {
         const auto i = static_cast<std::size_t>(k);
         if (before[i] == now[i]) continue;
-        if (model_.guard_info(k).latch) {
-            pending_.push_back({-1, describe(k, now[i] != 0, t), true});
-            continue;
-        }
         const auto open = std::find_if(pending_.begin(), pending_.end(), [k](const Pending& p) {
             return p.guard == k && !p.lasting;
         });
@@ -140,7 +136,8 @@ void Figures::events(double t, const std::vector<char>& before, const std::vecto
 /// Events go out in the order of time: one that waits for a restless guard holds up those after it.
 void Figures::tell_lasting(double t) {
     for (Pending& p : pending_) {
-        if (p.waiting || p.lasting || p.event.time > t - kLasting) continue;
+        const double lasts = p.guard < 0 ? 0 : model_.guard_info(p.guard).lasting();
+        if (p.waiting || p.lasting || p.event.time > t - lasts) continue;
         p.lasting = true;
         if (p.guard >= 0) told_[static_cast<std::size_t>(p.guard)] = p.on;
     }

@@ -25,8 +25,7 @@ class Figures {
     /// One row of the trace; also feeds every figure.
     void row(double t, const std::vector<double>& y, const std::vector<char>& modes, Plant& plant);
     /// Notes the guards whose modes differ, with the readings of the last row. An event is told
-    /// when it has lasted kLasting, a latch at once; what flips back earlier was a valve on its
-    /// edge and not worth a word.
+    /// when it has lasted as long as its guard asks.
     void events(double t, const std::vector<char>& before, const std::vector<char>& now,
                 int guards);
     void change(double t, const Change& change, const Hardware& hardware);
@@ -34,7 +33,6 @@ class Figures {
     void finish(bool complete);
 
   private:
-    static constexpr double kLasting = 1e-3; // s
     struct Pending {
         int guard; // -1: not of a guard
         Event event;
