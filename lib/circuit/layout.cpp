@@ -30,7 +30,8 @@ class Walker {
   public:
     explicit Walker(const Hardware& hardware) : hardware_(hardware) {
         for (std::size_t i = 0; i < hardware.parts.size(); ++i)
-            spec_[hardware.parts[i].name] = static_cast<int>(i);
+            if (!spec_.emplace(hardware.parts[i].name, static_cast<int>(i)).second)
+                refuse(hardware.parts[i].name, "two parts have this name");
         for (const auto& [name, spec] : spec_)
             if (segments(hardware.parts[spec]) <= 1) // or it is made when the walk reaches it
                 instance_[name] = add_instance(spec, name);

@@ -34,10 +34,10 @@ Hardware demo() {
         runner::read_scenario(PEDALBENCH_SOURCE "/scenarios/hardware/marten.yaml", {}, findings);
     REQUIRE(loaded);
     Hardware car = loaded->scenario.hardware;
-    car.parts.push_back(made("tank", "pressure_bleeder", {{"pressure", 0.1e6}}));
     car.parts.push_back(made("drip", "leak", {{"hole", 0.3e-3}}));
     car.circuits[1].run.parts.push_back("drip");
     for (PartSpec& spec : car.parts) {
+        if (spec.name == "tank") spec.values.set("pressure", 0.1e6);
         if (spec.name == "rear_left_bleeder") spec.values.set("opening", 1e-3);
         if (spec.name == "left_hose") spec.values.set("bore_back", 0.3e-3);
         if (spec.name == "rear_pipe") spec.values.set("segments", 3);

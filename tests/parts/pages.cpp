@@ -12,6 +12,7 @@
 
 #include "parts/registry.hpp"
 #include "runner/units.hpp"
+#include "runner/words.hpp"
 
 using namespace pedalbench;
 namespace fs = std::filesystem;
@@ -81,8 +82,10 @@ std::string guards_table(const PartKind& kind) {
         "| switch | dead band | told when it turns on | and off |\n|---|---|---|---|\n";
     for (const GuardInfo& g : kind.guards)
         text += "| " + std::string(g.name) + (g.latch ? " (latch)" : "") + " | " +
-                units.text(g.dimension, g.band) + " | " + std::string(g.on) + " | " +
-                std::string(g.off) + " |\n";
+                // A band is a difference, and those of temperature are told in K.
+                (g.dimension == Dimension::temperature ? runner::show(g.band, 4) + " K"
+                                                       : units.text(g.dimension, g.band)) +
+                " | " + std::string(g.on) + " | " + std::string(g.off) + " |\n";
     return text;
 }
 
