@@ -15,7 +15,8 @@ namespace pedalbench::runner {
 
 namespace {
 
-const Field kDuration = limits("duration", Dimension::time, 1e-3, 3600);
+const Field kDuration = limits("duration", Dimension::time, 1e-3, 3 * 3600);
+const Field kSample = limits("sample", Dimension::time, 1e-5, 60);
 const Field kAccuracy = limits("accuracy", Dimension::pressure, 1, 1e5);
 
 bool read_format(const Node& root, MapReader& map) {
@@ -151,7 +152,7 @@ class ScenarioReader {
 
     std::vector<std::string> other_paths() const {
         if (loaded_.hardware_only) return {};
-        return {"accuracy", "duration"};
+        return {"accuracy", "duration", "sample"};
     }
 
     /// A value of the file, unless the command line has a better one.
@@ -210,6 +211,7 @@ class ScenarioReader {
         const auto& time = scenario_.foot.time;
         scenario_.duration = (time.empty() ? 0 : time.back()) + 1.5;
         if (const auto value = setting("duration", kDuration)) scenario_.duration = *value;
+        if (const auto value = setting("sample", kSample)) scenario_.sample = *value;
     }
 
     void read_start() {

@@ -17,7 +17,7 @@ constexpr std::string_view kNames[] = {
     "pressure",    "time",          "temperature",  "stiffness", "flexibility", "damping",
     "compliance",  "flow",          "velocity",     "density",   "viscosity",   "expansion",
     "mass",        "inertia",       "acceleration", "angle",     "rotation",    "power",
-    "conductance", "heat capacity", "choice",
+    "conductance", "heat capacity", "distance",     "choice",
 };
 
 // In the order of Dimension.
@@ -105,7 +105,8 @@ Quantity read_quantity(std::string_view text, Dimension dimension, Datum datum) 
             q.suggestion = show(*x, 12) + " " + unit;
         return q;
     }
-    if (q.unit->dimension != dimension) {
+    // A way along the road is a length; only the answers show it in another unit.
+    if (q.unit->dimension != (dimension == distance ? length : dimension)) {
         q.problem = found + " (" + dimension_with_article(q.unit->dimension) + ")";
         return q;
     }
@@ -124,20 +125,21 @@ Quantity read_quantity(std::string_view text, Dimension dimension, Datum datum) 
     return q;
 }
 
-OutputUnits::OutputUnits(std::span<const std::string_view> names) {
+OutputUnits::OutputUnits(std::span<const std::string_view> names, std::string_view way) {
     for (const std::string_view name : names) {
         const Unit* unit = find_unit(name);
         if (!unit) throw std::logic_error("no unit named " + std::string(name));
         set(*unit);
     }
+    unit_[static_cast<std::size_t>(distance)] = find_unit(way);
     unit_.back() = find_unit(""); // a choice is written as its number
 }
 
 OutputUnits OutputUnits::metric() {
-    return OutputUnits(kMetric);
+    return OutputUnits(kMetric, "m");
 }
 OutputUnits OutputUnits::us() {
-    return OutputUnits(kUs);
+    return OutputUnits(kUs, "ft");
 }
 
 namespace {

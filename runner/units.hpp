@@ -76,7 +76,7 @@ class OutputUnits {
 
   private:
     static constexpr std::size_t kDimensions = static_cast<std::size_t>(Dimension::choice) + 1;
-    explicit OutputUnits(std::span<const std::string_view> names);
+    explicit OutputUnits(std::span<const std::string_view> names, std::string_view way);
     std::array<const Unit*, kDimensions> unit_{};
 };
 

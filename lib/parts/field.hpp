@@ -39,6 +39,7 @@ enum class Dimension {
     power,         // W
     conductance,   // W/K
     heat_capacity, // J/K
+    distance,      // m, along the road
     choice,        // index into Field::choices
 };
 

@@ -145,7 +145,7 @@ struct Summary {
 struct RunOptions {
     bool located = true;        // false: the continuous model with plain error control
     double tolerance_scale = 1; // 0.01: hundred times tighter than the scenario's accuracy
-    double sample = 1e-3;       // s
+    double sample = 0;          // s between rows; 0: as the scenario says
     std::function<bool()> stop; // asked now and then; true ends the run as incomplete
 };
 

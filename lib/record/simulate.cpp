@@ -43,6 +43,7 @@ class Simulation {
             if (spec.kind->driven)
                 spec.values.set("driven_by", scenario.foot.kind == FootInput::Kind::travel ? 1 : 0);
         complete(hardware_);
+        sample_step_ = options.sample > 0 ? options.sample : sample_of(scenario);
         while (next_ < steps_.size() && steps_[next_].at <= 0)
             apply(hardware_, steps_[next_++]);
         model_ = std::make_shared<Model>(hardware_);
@@ -162,7 +163,7 @@ class Simulation {
     void sample_until(double t, const std::vector<char>& modes) {
         inner_.resize(y_.size());
         while (true) {
-            const double grid = options_.sample * static_cast<double>(tick_);
+            const double grid = sample_step_ * static_cast<double>(tick_);
             const double wanted =
                 want_ < sample_.size() ? sample_[want_] : std::numeric_limits<double>::infinity();
             const double next = std::min(grid, wanted);
@@ -177,7 +178,7 @@ class Simulation {
     }
     bool at_sample(double t) {
         bool hit = false;
-        if (options_.sample * static_cast<double>(tick_) <= t) hit = true, ++tick_;
+        if (sample_step_ * static_cast<double>(tick_) <= t) hit = true, ++tick_;
         while (want_ < sample_.size() && sample_[want_] <= t)
             hit = true, ++want_;
         return hit || t >= scenario_.duration ||
@@ -247,6 +248,7 @@ class Simulation {
     Summary summary_;
     std::vector<double> y_, inner_, sample_;
     std::size_t next_ = 0, want_ = 0;
+    double sample_step_ = 1e-3; // s
     long tick_ = 1;
     bool flipped_ = false;
 };

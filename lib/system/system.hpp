@@ -106,9 +106,17 @@ struct Scenario {
     FootInput foot;
     double duration = 0;             // s
     bool after_a_stop = false;       // start: `new` (false) or `after a stop`
+    double sample = 0;               // s between rows of the trace; 0: see sample_of()
     std::vector<std::string> record; // channels; empty: the main ones
     std::vector<Expectation> expectations;
     double accuracy = 1e3; // Pa, the aim for any line pressure
 };
+
+/// Time between rows of the trace: what the scenario says, or 1 ms, and in runs of more than a
+/// minute as much as makes 60 000 rows [s].
+inline double sample_of(const Scenario& scenario) {
+    if (scenario.sample > 0) return scenario.sample;
+    return scenario.duration > 60 ? scenario.duration / 60000 : 1e-3;
+}
 
 } // namespace pedalbench

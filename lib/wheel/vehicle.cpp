@@ -41,7 +41,7 @@ constexpr JointInfo kJointTable[] = {{"front_left", JointKind::wheel, true},
                                      {"rear_left", JointKind::wheel, true},
                                      {"rear_right", JointKind::wheel, true}};
 constexpr StateInfo kStateTable[] = {{"speed", Dimension::velocity, 1e-3},
-                                     {"distance", Dimension::length, 5e-3},
+                                     {"distance", Dimension::distance, 5e-3},
                                      {"load transfer", Dimension::acceleration, 1e-2}};
 constexpr std::string_view kTell = "speed,deceleration";
 constexpr GuardInfo kGuardTable[] = {
@@ -60,7 +60,7 @@ constexpr GuardInfo kGuardTable[] = {
 };
 constexpr QuantityInfo kQuantities[] = {
     {"speed", Dimension::velocity, "speed of the car"},
-    {"distance", Dimension::length, "way since the start"},
+    {"distance", Dimension::distance, "way since the start"},
     {"deceleration", Dimension::acceleration, "loss of speed in time"},
     {"front_load", Dimension::force, "load on the front axle"},
     {"rear_load", Dimension::force, "load on the rear axle"},

@@ -109,6 +109,8 @@ std::string si_spelling(Dimension dimension) {
         return "W/K";
     case Dimension::heat_capacity:
         return "J/K";
+    case Dimension::distance:
+        return "m";
     case Dimension::choice:
         break;
     }
