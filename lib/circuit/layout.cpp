@@ -49,11 +49,13 @@ class Walker {
         join_rods();
         join_wheels();
         refuse_loose();
-        for (const Instance& i : layout_.instances)
-            for (std::size_t port = 0; port < i.node.size(); ++port)
+        for (Instance& i : layout_.instances)
+            for (std::size_t port = 0; port < i.node.size(); ++port) {
+                if (i.node[port] < 0 && unused(i, kind(i).ports[port])) i.node[port] = i.node[0];
                 if (i.node[port] < 0)
                     refuse(i.name, "its " + std::string(kind(i).ports[port].name) +
                                        " is joined to nothing: name it in a circuit");
+            }
         if (!refusals_.empty()) throw InvalidHardware(refusals_);
         number();
         return layout_;
@@ -65,6 +67,9 @@ class Walker {
         return i < spec.values.size() ? static_cast<int>(spec.values.at(i)) : 1;
     }
     const PartKind& kind(const Instance& i) const { return *hardware_.parts[i.spec].kind; }
+    bool unused(const Instance& i, const PortInfo& port) const {
+        return port.kind == PortKind::sensing && hardware_.parts[i.spec].values[port.used_by] == 0;
+    }
     void refuse(const std::string& where, const std::string& why) {
         refusals_.push_back({where, why});
     }
@@ -113,6 +118,11 @@ class Walker {
 
     /// Joins the part to the node; returns the node behind it.
     int pass(const std::string& name, int node) {
+        const std::size_t dot = name.find('.');
+        if (dot != std::string::npos) {
+            sense(name.substr(0, dot), name.substr(dot + 1), node);
+            return node;
+        }
         const auto spec = spec_.find(name);
         if (spec == spec_.end()) {
             refuse("circuits", "there is no part named " + name);
@@ -137,6 +147,22 @@ class Walker {
         i.node[0] = node;
         i.node[1] = add_node(PortKind::line, name + ".outlet", node);
         return i.node[1];
+    }
+
+    /// Lets a sensing port of a part feel the node.
+    void sense(const std::string& part, const std::string& port, int node) {
+        const auto found = instance_.find(part);
+        if (found != instance_.end()) {
+            Instance& i = layout_.instances[found->second];
+            for (std::size_t k = 0; k < i.node.size(); ++k) {
+                if (kind(i).ports[k].kind != PortKind::sensing || kind(i).ports[k].name != port)
+                    continue;
+                if (i.node[k] >= 0) refuse(part, "its " + port + " stands in the circuits twice");
+                i.node[k] = node;
+                return;
+            }
+        }
+        refuse("circuits", "no part feels a pressure at " + part + "." + port);
     }
 
     int pass_segments(const PartSpec& part, int spec, int node) {

@@ -353,6 +353,8 @@ FluidLedger Model::ledger(const double* y) const {
         case PortKind::outside:
             l.liquid_outside += liquid, l.gas_outside += gas;
             break;
+        case PortKind::sensing:
+            break; // no node is of this kind
         }
     }
     return l;

@@ -129,7 +129,7 @@ void Model::name_channels() {
         for (const PortInfo& port : kind.ports) {
             const std::string whole = i.name + "." + std::string(port.name);
             const std::string at = port.kind == PortKind::line && lines == 1 ? i.name : whole;
-            if (port.kind == PortKind::line) {
+            if (port.kind == PortKind::line || port.kind == PortKind::sensing) {
                 channels_.push_back({at + ".pressure", Dimension::pressure, "gauge pressure"});
                 channels_.push_back({at + ".free_air", Dimension::volume,
                                      "free air in the volume at this point, counted at 1 atm"});

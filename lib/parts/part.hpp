@@ -20,11 +20,15 @@ enum class PortKind {
     line,      // a closed control volume: pressure follows from content
     reservoir, // open to the tank pressure: content is the level
     outside,   // the world: what leaves or enters is counted
+    sensing,   // feels the pressure of a line elsewhere, where a circuit names it "part.port"
 };
 
 struct PortInfo {
     std::string_view name;
     PortKind kind = PortKind::line;
+    /// The field that uses a sensing port. While it is zero nobody need name the port; it then
+    /// stands at the part's first.
+    std::string_view used_by = {};
 };
 
 /// What parts share beside fluid: one number, of which every part at the joint sees the same value,
@@ -210,7 +214,7 @@ struct PartKind {
     std::span<const QuantityInfo> quantities;
     std::span<const JointInfo> joints = {};
     bool driven = false;  // takes the foot input
-    bool through = false; // two line ports, walked through from the cylinder outward
+    bool through = false; // the first two are line ports, walked through from the cylinder outward
     std::unique_ptr<const Part> (*make)(const Values&, const Surroundings&) = nullptr;
     /// Fills derived values and says what cannot work; nothing else may refuse hardware later.
     std::vector<Refusal> (*complete)(Values&, const Surroundings&) = nullptr;

@@ -10,6 +10,7 @@
 #include "parts/pedal.hpp"
 #include "parts/pressure_bleeder.hpp"
 #include "parts/pressure_switch.hpp"
+#include "parts/proportioning_valve.hpp"
 #include "parts/residual_valve.hpp"
 #include "parts/tandem_master.hpp"
 #include "wheel/rotor.hpp"
@@ -19,10 +20,21 @@ namespace pedalbench {
 namespace {
 
 constexpr const PartKind* kKinds[] = {
-    &Pedal::kind,        &TandemMaster::kind, &ResidualValve::kind, &PressureSwitch::kind,
-    &HoldOffValve::kind, &Line::kind,         &Hose::kind,          &DiscCaliper::kind,
-    &DrumBrake::kind,    &Bleeder::kind,      &Leak::kind,          &PressureBleeder::kind,
-    &Rotor::kind,        &Vehicle::kind,
+    &Pedal::kind,
+    &TandemMaster::kind,
+    &ResidualValve::kind,
+    &PressureSwitch::kind,
+    &HoldOffValve::kind,
+    &ProportioningValve::kind,
+    &Line::kind,
+    &Hose::kind,
+    &DiscCaliper::kind,
+    &DrumBrake::kind,
+    &Bleeder::kind,
+    &Leak::kind,
+    &PressureBleeder::kind,
+    &Rotor::kind,
+    &Vehicle::kind,
 };
 
 constexpr Field kFluidFields[] = {

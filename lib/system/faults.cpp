@@ -37,6 +37,8 @@ constexpr FaultKind kFaults[] = {
      "the valve's rod is held in by hand, for bleeding"},
     {"plate_spring", "hold_off_valve", "plate_spring", "", "plate_spring", kUnset,
      "a weak or strong plate spring; size: its force"},
+    {"proportioning_knee", "proportioning_valve", "knee", "", "knee", kUnset,
+     "the valve bends at another pressure; size: that knee"},
     {"hose_flap", "hose", "bore_back", "", "bore_back", kUnset,
      "a flap inside the hose lets fluid out but not back; size: the opening left for the way back"},
     {"hose_restriction", "hose", "bore_out", "", "bore_out", kUnset,

@@ -26,8 +26,8 @@ PartSpec made(const std::string& name, const char* kind,
     return spec;
 }
 
-/// The demo car with a tank on its reservoirs, a leak, an open bleeder, a flap and a pipe in
-/// pieces.
+/// The demo car with a tank on its reservoirs, a proportioning valve that feels the front, a leak,
+/// an open bleeder, a flap and a pipe in pieces.
 Hardware demo() {
     runner::Findings findings;
     const auto loaded =
@@ -35,7 +35,10 @@ Hardware demo() {
     REQUIRE(loaded);
     Hardware car = loaded->scenario.hardware;
     car.parts.push_back(made("drip", "leak", {{"hole", 0.3e-3}}));
-    car.circuits[1].run.parts.push_back("drip");
+    car.parts.push_back(made("rear_valve", "proportioning_valve",
+                             {{"knee", 2e6}, {"slope", 0.35}, {"bypass_front", 0.5e6}}));
+    car.circuits[0].run.parts.push_back("rear_valve.front");
+    car.circuits[1].run.parts.insert(car.circuits[1].run.parts.end(), {"rear_valve", "drip"});
     for (PartSpec& spec : car.parts) {
         if (spec.name == "tank") spec.values.set("pressure", 0.1e6);
         if (spec.name == "rear_left_bleeder") spec.values.set("opening", 1e-3);
