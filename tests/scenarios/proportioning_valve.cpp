@@ -228,7 +228,7 @@ TEST_CASE("proportioning valve: with the front lost the by-pass gives the rear e
     CHECK(open.held(kIn) > 4e6);
     CHECK(near(open.held(kOut), open.held(kIn), 2e3, 0));
     const Piston v(kept);
-    CHECK(near(kept.held(kOut), v.curve(kept.held(kIn)), 15e3, 0));
+    CHECK(near(kept.held(kOut), v.curve(kept.held(kIn)), 5e3, 0));
     CHECK(std::abs(open.residual("rear_valve.difference")) < 5e3);
 }
 
@@ -264,6 +264,6 @@ TEST_CASE("proportioning valve: a knee that is off moves the line, whichever way
             const Played run = play(s);
             const double in = run.held(kIn);
             REQUIRE(in > 5e6);
-            CHECK(near(run.held(kOut), knee + 0.34 * (in - knee), 15e3, 0));
+            CHECK(near(run.held(kOut), knee + 0.34 * (in - knee), 5e3, 0));
         }
 }

@@ -182,6 +182,44 @@ TEST_CASE("the ledger adds up what stands where") {
     CHECK(now.liquid_reservoirs == rest.liquid_reservoirs);
 }
 
+TEST_CASE("a sensing port stands where a circuit names it, or while unused at the part's first") {
+    Hardware car = small_car();
+    car.parts.push_back(part("valve", "proportioning_valve", {{"knee", 2e6}, {"slope", 0.3}}));
+    car.circuits[1].run.parts = {"valve", "rear_pipe", "rear"};
+    const auto nodes_of_valve = [](const Layout& layout) {
+        for (const Instance& i : layout.instances)
+            if (i.name == "valve") return i.node;
+        return std::vector<int>{};
+    };
+    const Layout unused = make_layout(car);
+    REQUIRE(nodes_of_valve(unused).size() == 3);
+    CHECK(nodes_of_valve(unused)[2] == nodes_of_valve(unused)[0]);
+
+    car.parts.back().values.set("bypass_front", 0.5e6);
+    CHECK(refusal(car) == "valve: its front is joined to nothing: name it in a circuit");
+    const auto front = [&car](std::vector<std::string> run) {
+        car.circuits[0].run.parts = std::move(run);
+    };
+    front({"front_pipe", "valve.front", "front"});
+    const Layout used = make_layout(car);
+    CHECK(nodes_of_valve(used)[2] == node(used, "front_pipe.outlet"));
+    // It takes nothing from the line that it stands in: no state more, no node more.
+    CHECK(used.states == unused.states);
+    for (const Instance& i : used.instances)
+        if (i.name == "front") CHECK(i.node[0] == node(used, "front_pipe.outlet"));
+
+    front({"valve.front", "front_pipe", "valve.front", "front"});
+    CHECK(refusal(car) == "valve: its front stands in the circuits twice");
+    front({"front_pipe", "valve.rear", "front"});
+    CHECK(refusal(car) == "circuits: no part feels a pressure at valve.rear\n"
+                          "valve: its front is joined to nothing: name it in a circuit");
+    front({"front_pipe", "valves.front", "front"});
+    CHECK(refusal(car) == "circuits: no part feels a pressure at valves.front\n"
+                          "valve: its front is joined to nothing: name it in a circuit");
+    front({"front_pipe", "valve.inlet", "front"}); // not a port that only feels
+    CHECK(refusal(car).find("no part feels a pressure at valve.inlet") != std::string::npos);
+}
+
 TEST_CASE("what cannot be joined is refused by name") {
     Hardware h = small_car();
     h.circuits[1].run.parts.push_back("front");
