@@ -108,32 +108,30 @@ double pin_stiffness(const Values& v) {
     return std::max(v["pin_stiffness"], v["pin_friction"] / 0.06e-3);
 }
 
-/// A slow stop and its release, by the law alone: the seal at its slip limit, its soft branch
-/// relaxed (k' = k (1 - B)), both pads alike, nothing on the pins. The piston has slipped where its
-/// way through the pads' give passed what the seal can stretch and shift; so the clearance that is
-/// left is the least of (F_s0 + c p)/k' + u(p) - 2 d(p) over all pressures of the stop, d the
-/// compression of one pad.
+/// A slow stop and its release, by the law alone: the seal's soft branch relaxed (k' = k (1 - B)),
+/// both pads alike, nothing on the pins. While the pads bear anything the piston has slipped where
+/// its way through their give passed what the seal can stretch and shift; so the clearance that is
+/// left is the least of (F_s0 + c p)/k' + u(p) - 2 d(p) from first touch, p = F_s0/(A - c), to the
+/// pressure of the stop; d is the compression of one pad.
 struct SlowStop {
     explicit SlowStop(const Values& v)
         : stiffness(v["seal_stiffness"] * (1 - v["seal_branch"])), rise(v["seal_grip_rise"]),
           shift_pressure(v["seal_shift_pressure"]),
-          net_area(0.25 * M_PI * v["piston"] * v["piston"] - rise), pad{v["pad_first"],
-                                                                        v["pad_final"],
-                                                                        v["pad_take_up"]} {}
+          net_area(std::max(1e-6, 0.25 * M_PI * v["piston"] * v["piston"] - rise)),
+          pad{v["pad_first"], v["pad_final"], v["pad_take_up"]} {}
 
     double stiffness, rise, shift_pressure, net_area;
     Progressive pad;
 
-    /// Least of c p/k' + u(p) - 2 d(p) up to the pressure `top`; 0 at p = 0.
+    /// Least of c p/k' + u(p) - 2 d(p) from first touch up to the pressure `top`.
     double least(double grip, double shift, double top) const {
-        const double most = net_area * top - grip; // the pad's force there
-        if (most <= 0) return 0;
-        double low = 0, high = most / pad.first;
+        const double most = net_area * top - grip; // force of a pad there
+        double low = 0, high = std::max(0.0, most / pad.first);
         for (int i = 0; i < 50; ++i) {
             const double d = 0.5 * (low + high);
             (pad.force(d) < most ? low : high) = d;
         }
-        double least = 0;
+        double least = HUGE_VAL;
         for (int i = 0; i <= kPlaces; ++i) {
             const double d = high * i / kPlaces, p = (pad.force(d) + grip) / net_area;
             least = std::min(least, rise * p / stiffness +

@@ -1,40 +1,113 @@
-// What a fault or a stop is there for must show in the figures that a workshop reads.
-#include "scenario.hpp"
-#include "system/faults.hpp"
+// Every kind of fault has a test of its symptom; and what else a stop must show a workshop.
+#include <fstream>
+#include <regex>
+#include <sstream>
+
+#include "symptoms.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
 
 namespace {
 
-Scenario plain(const std::vector<std::string>& sets = {}) {
-    Scenario s = load("ordinary_stop", sets);
-    s.expectations.clear();
-    return s;
+/// Where a kind's symptom is tested: file of this folder, and its test case.
+struct Covered {
+    const char *kind, *file, *name;
+};
+constexpr Covered kCovered[] = {
+    {"leak", "circuit_lost",
+     "front lost: the pedal is longer by what is left of the primary stroke, the rear is as "
+     "before"},
+    {"pedal_held_off", "pedal_held_off_its_stop",
+     "pedal held off: more stays with each fast release, by less each time"},
+    {"primary_port_blocked", "symptoms_master",
+     "primary port blocked: the front keeps what the cup drew in, though the piston is home"},
+    {"secondary_port_blocked", "symptoms_master",
+     "secondary port blocked: the rear keeps what lets its piston slip back on the primary spring"},
+    {"primary_cup_leak", "symptoms_master",
+     "a cup leaks: at a steady pressure the pedal sinks by R q t/A, and the reservoir behind the "
+     "cup rises"},
+    {"secondary_front_cup_leak", "symptoms_master",
+     "a cup leaks: at a steady pressure the pedal sinks by R q t/A, and the reservoir behind the "
+     "cup rises"},
+    {"secondary_rear_cup_leak", "symptoms_master",
+     "a cup leaks: at a steady pressure the pedal sinks by R q t/A, and the reservoir behind the "
+     "cup rises"},
+    {"wrong_primary_stroke", "look_alike_cylinder",
+     "look-alike cylinder: the capped circuit stops at V(p) = A (stroke - lost stroke)"},
+    {"wrong_secondary_stroke", "look_alike_cylinder",
+     "look-alike cylinder: the capped circuit stops at V(p) = A (stroke - lost stroke)"},
+    {"residual_valve_missing", "residual_missing",
+     "residual valve missing: the next application is longer by R V_air p/(p + p0)/A"},
+    {"residual_valve_added", "residual_in_disc_circuit",
+     "residual valve in the disc circuit: drag of the car's own calipers, whose seals shift"},
+    {"residual_valve_holds", "symptoms_line",
+     "a residual valve keeps 0.9-1.0 of the pressure that it holds after a slow release"},
+    {"rod_wedged", "wedged_rod",
+     "wedged rod: before the burst nothing is held off but what the flow costs"},
+    {"rod_held", "pressure_bleeding",
+     "pressure bleeding: with the rod held the flow is that of the resistances"},
+    {"plate_spring", "symptoms_line", "the plate's spring: the discs come in at (F + A2 p_out)/A1"},
+    {"hose_flap", "symptoms_line",
+     "a flap in the hose: its wheel keeps its pressure for R C, the other lets go"},
+    {"hose_restriction", "symptoms_line",
+     "a restricted hose: its wheel comes late by what passes the narrow place, and is equal in the "
+     "hold"},
+    {"soft_hose", "symptoms_line", "a soft hose: a stroke longer by R (its extra swelling)/A"},
+    {"seal_without_rollback", "symptoms_wheel",
+     "a seal without rollback leaves the wheel dragging by its own grip"},
+    {"pins_seized", "symptoms_wheel",
+     "seized pins take their friction from the outer pad: the torque falls by mu r N"},
+    {"shoe_springs", "symptoms_wheel",
+     "strong return springs take shoe factor x radius x their force from the torque"},
+    {"shoes_misadjusted", "symptoms_wheel",
+     "shoes too far from the drum: a stroke longer by R 2 A_w (their clearance more)/A"},
+    {"bleeder_open", "symptoms_wheel",
+     "a bleed screw open under the foot: the pedal falls until the secondary piston bottoms, and "
+     "what it sweeps lies in the jar"},
+    {"pressure_bleeding", "pressure_bleeding",
+     "pressure bleeding: below shut or above F/A1 the front flows unheld"},
+};
+
+std::string read(const std::string& path) {
+    std::ifstream in(std::string(PEDALBENCH_SOURCE) + "/" + path);
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
 }
 
-Played with_fault(const char* kind, const char* at, double size) {
-    Scenario s = plain();
-    REQUIRE(apply_fault(s, {"fault", find_fault(kind), at, size, 0, 0}).empty());
-    return play(s);
+/// Lessons whose name stands in quotation marks in a test file, joined with the file itself.
+std::string with_lessons(const std::string& test) {
+    std::string all = test;
+    const std::regex quoted("\"([a-z_]+)\"");
+    for (std::sregex_iterator i(test.begin(), test.end(), quoted), end; i != end; ++i)
+        all += read("scenarios/lessons/" + (*i)[1].str() + ".yaml");
+    return all;
 }
 
 } // namespace
 
-TEST_CASE("seized pins take their friction from the outer pad: the torque falls by mu r N") {
-    // Inner pad N_i, outer pad N_i - N: the sum of both falls by N against 2 N_i of free pins.
-    const Played sound = play(plain());
-    double last = sound.held("front_left.torque");
-    for (const double friction : {1000.0, 2000.0, 4000.0}) {
-        const Played seized = with_fault("pins_seized", "front_left", friction);
-        const double lever =
-            seized.field("front_left.friction") * seized.field("front_left.radius");
-        const double lost = sound.held("front_left.torque") - seized.held("front_left.torque");
-        CHECK(near(lost, lever * (friction - sound.field("front_left.pin_friction")), 0, 0.1));
-        CHECK(seized.held("front_left.torque") < last); // the size matters
-        last = seized.held("front_left.torque");
-        CHECK(near(seized.held("front_right.torque"), sound.held("front_right.torque"), 0, 0.02));
+TEST_CASE("every kind of fault has a test that shows its symptom") {
+    for (const FaultKind& kind : fault_kinds()) {
+        const std::string name(kind.name);
+        CAPTURE(name);
+        const auto* covered = std::find_if(std::begin(kCovered), std::end(kCovered),
+                                           [&](const Covered& c) { return name == c.kind; });
+        REQUIRE(covered != std::end(kCovered));
+        // Names broken over lines are put together again.
+        const std::string test =
+            std::regex_replace(read(std::string("tests/scenarios/") + covered->file + ".cpp"),
+                               std::regex("\"\\s*\n\\s*\""), "");
+        CHECK_MESSAGE(std::regex_replace(test, std::regex("TEST_CASE\\(\\s*"), "TEST_CASE(")
+                              .find(std::string("TEST_CASE(\"") + covered->name + "\")") !=
+                          std::string::npos,
+                      covered->file << " has no test \"" << covered->name << '"');
+        const std::string used = with_lessons(test);
+        CHECK_MESSAGE((used.find('"' + name + '"') != std::string::npos ||
+                       used.find("kind: " + name + ",") != std::string::npos),
+                      covered->file << " names no such fault");
     }
+    CHECK(std::size(kCovered) == fault_kinds().size());
 }
 
 TEST_CASE("the floor stops the pad, whether the foot gives force or travel") {
