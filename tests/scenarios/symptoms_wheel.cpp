@@ -95,22 +95,25 @@ TEST_CASE("a bleed screw open under the foot: the pedal falls until the secondar
         return 2 * circle(run.field("rear_left.cylinder")) *
                (run.at("rear_left.piston_travel", t) + run.at("rear_right.piston_travel", t));
     };
-    // The hose gives back 0.09 cm3/MPa and 0.5 cm3 p/(p + 3 MPa) per metre; the line, then empty,
-    // takes what its weight brings past the cup.
+    // The hose gives back 0.09 cm3/MPa and 0.5 cm3 p/(p + 3 MPa) per metre; the switch goes over;
+    // the line, then empty, takes what its weight brings past the cup.
     const double p = run.at("rear_left.pressure", opened),
                  hose = run.field("rear_hose.length") * (0.09e-12 * p + 0.5e-6 * p / (p + 3e6)),
+                 over = circle(run.field("switch.bore")) *
+                        (run.at("switch.position", end) - run.at("switch.position", opened)),
                  tank = run.at("master.secondary_reservoir.fluid", opened) -
                         run.at("master.secondary_reservoir.fluid", end);
-    MESSAGE(tank << " " << hose << " " << A * fell << " " << shoes(opened) - shoes(end));
-    CHECK(near(run.at("rear_left_bleeder.outside.fluid", end),
-               A * fell + shoes(opened) - shoes(end) + hose + tank, 0, 0.03));
-    // The front as in the sound car, the pedal lower by the secondary piston's way.
+    const double out = run.at("rear_left_bleeder.outside.fluid", end),
+                 swept = A * fell + shoes(opened) - shoes(end) + hose + over + tank;
+    // What was pressed together comes besides: some 60 cm3 with 0.2 % of air, by 4 MPa on 1.8 GPa,
+    // are 0.13 and 0.12 cm3.
+    CHECK(out >= swept);
+    CHECK(out <= swept + 0.3e-6);
+    // The pedal is lower by the secondary piston's way and by what the switch takes from the front.
     CHECK(near(run.at("pedal.travel", end) - sound.at("pedal.travel", end),
                run.field("pedal.ratio") * (run.at("master.secondary_travel", end) -
-                                           sound.at("master.secondary_travel", end)),
-               0, 0.03));
-    MESSAGE(run.at("master.primary.pressure", end)
-            << " " << sound.at("master.primary.pressure", end));
+                                           sound.at("master.secondary_travel", end) + over / A),
+               0, 0.01));
     CHECK(run.at("rear_left.pressure", end) < 20e3);
     CHECK(near(run.at("front_left.pressure", end), sound.held("front_left.pressure"), 0, 0.05));
 }
