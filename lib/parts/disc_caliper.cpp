@@ -175,7 +175,8 @@ void derive_seal(Values& v, std::vector<Refusal>& refused) {
     const SlowStop stop(v);
     const Field &grips = limits(v, "seal_grip"), &shifts = limits(v, "seal_shift");
     // A larger grip leaves more after the light stop, the shift always following.
-    double low = grips.low, high = grips.high, shift = 0;
+    // More than a light stop overcomes would keep the pads from the disc.
+    double low = grips.low, high = std::min(grips.high, stop.net_area * kLight), shift = 0;
     for (int i = 0; i < SlowStop::kHalvings; ++i) {
         const double grip = 0.5 * (low + high);
         shift = stop.shift_for(fall, grip, shifts.high);
@@ -193,8 +194,10 @@ void derive_seal(Values& v, std::vector<Refusal>& refused) {
                            "less than even a seal that does not shift leaves after a hard stop: "
                            "raise it or lower seal_grip_rise"});
     else if (stop.left(high, shift, kLight) < light - kNear)
-        refused.push_back({"clearance_light",
-                           "needs more grip than seal_grip may have: lower it or seal_stiffness"});
+        refused.push_back(
+            {"clearance_light",
+             "needs more grip than seal_grip may have or than a light stop overcomes: "
+             "lower it or seal_stiffness"});
     else if (stop.left(high, shift, kLight) > light + kNear)
         refused.push_back({"clearance_light",
                            "needs less grip than seal_grip may have: raise it or seal_stiffness"});
