@@ -66,28 +66,30 @@ std::optional<Fault> read_fault(const std::string& name, const Node& node, const
     return fault;
 }
 
-/// Refuses a change by a fault whose field something else sets from the start on, too.
+/// Refuses a change by a fault whose field something else sets from the start on, too. Where
+/// several things do, the last of them is named: the others had no say already.
 void refuse_second_say(const Change& change, const Fault& fault, const Position& at,
                        const Scenario& scenario, std::size_t changes, const Places& places,
                        Findings& findings) {
     if (change.at > 0) return;
-    for (std::size_t i = 0; i < changes; ++i) {
+    for (std::size_t i = changes; i-- > 0;) {
         const Change& other = scenario.changes[i];
-        if (other.part != change.part || other.field != change.field || other.at > 0 ||
-            other.origin == Origin::scenario)
-            continue;
+        if (other.part != change.part || other.field != change.field || other.at > 0) continue;
         const auto place = places.find(change_key(other));
         const Position where = place == places.end() ? Position{} : place->second;
         const std::string name = fault.name, path = join(change.part, change.field);
+        const std::string of_fault =
+            "two values, this one and that of fault " + name + " (" + text_of(at) + ")";
+        const std::string size = fault.kind->size_field.empty() ? "" : name + ".size instead, or ";
         if (other.origin == Origin::command_line)
-            findings.add(
-                where, path,
-                "two values, this one and that of fault " + name + " (" + text_of(at) + ")",
-                "one: " + (fault.kind->size_field.empty() ? "" : name + ".size instead, or ") +
-                    "--without " + name);
+            findings.add(where, path, of_fault, "one: " + size + "--without " + name);
+        else if (other.origin == Origin::scenario)
+            findings.add(where, path, of_fault,
+                         "one: this change or the fault, or the fault later, with from");
         else
             findings.add(at, path, "two values, this one and another (" + text_of(where) + ")",
                          "one fault that sets it from the start");
+        return;
     }
 }
 
