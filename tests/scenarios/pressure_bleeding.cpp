@@ -77,7 +77,7 @@ OpenCheck open_check(const Played& run, double t) {
                    1e-3, rho, mu); // the rod at home
     double opening = 0;
     for (const Change& change : run.scenario.changes)
-        if (change.part == "front_left_bleeder") opening = change.value;
+        if (change.part == "front_left_bleeder" && change.at <= t) opening = change.value;
     const Hole screw(circle(opening), run.field("front_left_bleeder.length"), rho, mu);
     const Hole port(circle(run.field("master.port")), 1e-3, rho, mu);
     const double lip = run.field("master.lip_opening"),
