@@ -48,6 +48,9 @@ constexpr Covered kCovered[] = {
     {"rod_held", "pressure_bleeding",
      "pressure bleeding: with the rod held the flow is that of the resistances"},
     {"plate_spring", "symptoms_line", "the plate's spring: the discs come in at (F + A2 p_out)/A1"},
+    {"proportioning_knee", "proportioning_valve",
+     "proportioning valve: a knee that is off moves the line, whichever way the valve was "
+     "described"},
     {"hose_flap", "symptoms_line",
      "a flap in the hose: its wheel keeps its pressure for R C, the other lets go"},
     {"hose_restriction", "symptoms_line",
