@@ -6,7 +6,7 @@ namespace pedalbench {
 
 Values::Values(std::span<const Field> table)
     : table_(table), value_(table.size()), given_(table.size(), false),
-      changed_(table.size(), false) {
+      changed_(table.size(), false), derived_(table.size(), false) {
     for (std::size_t i = 0; i < table.size(); ++i)
         value_[i] = table[i].fallback;
 }

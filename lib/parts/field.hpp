@@ -90,7 +90,11 @@ class Values {
     bool changed(std::string_view name) const { return changed_[index(name)]; }
     bool changed(std::size_t i) const { return changed_[i]; }
     /// Fills in a derived value without marking it as given by the user.
-    void derive(std::string_view name, double value) { value_[index(name)] = value; }
+    void derive(std::string_view name, double value) {
+        value_[index(name)] = value;
+        derived_[index(name)] = true;
+    }
+    bool derived(std::size_t i) const { return derived_[i] && !given_[i] && !changed_[i]; }
     bool given(std::string_view name) const { return given_[index(name)]; }
     bool given(std::size_t i) const { return given_[i]; }
     double at(std::size_t i) const { return value_[i]; }
@@ -105,7 +109,7 @@ class Values {
 
     std::span<const Field> table_;
     std::vector<double> value_;
-    std::vector<bool> given_, changed_;
+    std::vector<bool> given_, changed_, derived_;
 };
 
 } // namespace pedalbench

@@ -60,8 +60,8 @@ std::vector<Assumed> assumed_of(const Hardware& hardware) {
     const auto add = [&assumed](const std::string& part, const Values& values) {
         for (std::size_t i = 0; i < values.size(); ++i) {
             const Field& field = values.table()[i];
-            if (values.given(i) || values.changed(i) || std::isnan(field.fallback) ||
-                field.name == "driven_by")
+            if (values.given(i) || values.changed(i) || values.derived(i) ||
+                std::isnan(field.fallback) || field.name == "driven_by")
                 continue;
             assumed.push_back({part + "." + std::string(field.name), &field, values.at(i)});
         }
@@ -82,14 +82,13 @@ std::vector<Reading> derived_of(const Hardware& hardware) {
     for (const PartSpec& spec : hardware.parts)
         for (std::size_t i = 0; i < spec.values.size(); ++i) {
             const Field& field = spec.values.table()[i];
-            if (!std::isnan(field.fallback) || spec.values.given(i) ||
-                std::isnan(spec.values.at(i)))
-                continue;
-            // "The same as another field" needs no telling.
+            if (!spec.values.derived(i)) continue;
+            // "The same as another field" needs no telling, unless that was derived as well.
             bool copied = false;
             for (std::size_t j = 0; j < spec.values.size(); ++j)
-                copied = copied || (j != i && spec.values.at(j) == spec.values.at(i) &&
-                                    spec.values.table()[j].dimension == field.dimension);
+                copied =
+                    copied || (!spec.values.derived(j) && spec.values.at(j) == spec.values.at(i) &&
+                               spec.values.table()[j].dimension == field.dimension);
             if (copied) continue;
             derived.push_back(
                 {spec.name + "." + std::string(field.name), field.dimension, spec.values.at(i)});

@@ -80,6 +80,28 @@ TEST_CASE("assumed values: surroundings too; weak ground first, then wide ranges
     }
 }
 
+TEST_CASE("derived values are told and not called assumed; a mere copy is not told") {
+    Values v(find_kind("disc_caliper")->fields);
+    v.derive("clearance_light", 0.25e-3); // two that follow from the seal, by chance alike
+    v.derive("clearance_hard", 0.25e-3);
+    v.derive("seal_grip", 180);             // has a default, and was derived in its place
+    v.derive("clearance", v["seal_shift"]); // the same as another field
+    Hardware car;
+    car.fluid = Values(fluid_fields());
+    car.surroundings = Values(surroundings_fields());
+    car.parts.push_back({"front", find_kind("disc_caliper"), v});
+    std::vector<std::string> told;
+    for (const Reading& r : derived_of(car))
+        told.push_back(r.name);
+    std::sort(told.begin(), told.end());
+    CHECK(told == std::vector<std::string>{"front.clearance_hard", "front.clearance_light",
+                                           "front.seal_grip"});
+    for (const Assumed& a : assumed_of(car)) {
+        CHECK(a.path != "front.seal_grip");
+        CHECK(a.path != "front.clearance_light");
+    }
+}
+
 TEST_CASE("a sound end brings no caution") {
     CHECK(last_caution(sound()).empty());
     Summary s = sound();
