@@ -104,6 +104,7 @@ class CircuitReader {
 
     bool check(const Node& item) {
         const Position at = source_.at(item);
+        if (item.text.find('.') != std::string::npos) return check_sensing(item);
         const auto it = std::find_if(hardware_.parts.begin(), hardware_.parts.end(),
                                      [&](const PartSpec& p) { return p.name == item.text; });
         if (it == hardware_.parts.end()) {
@@ -125,6 +126,25 @@ class CircuitReader {
             return false;
         }
         ++seen_[item.text];
+        return true;
+    }
+
+    /// "part.port": a port that only feels the pressure of the point where it is named.
+    bool check_sensing(const Node& item) {
+        std::vector<std::string> ports;
+        for (const PartSpec& part : hardware_.parts)
+            for (const PortInfo& port : part.kind->ports)
+                if (port.kind == PortKind::sensing)
+                    ports.push_back(part.name + "." + std::string(port.name));
+        if (std::find(ports.begin(), ports.end(), item.text) == ports.end()) {
+            refuse(source_.at(item), path_, item.text + ", which feels no pressure",
+                   ports.empty() ? "names under parts" : one_of(ports), nearest(item.text, ports));
+            return false;
+        }
+        if (seen_[item.text]++ > 0) {
+            refuse(source_.at(item), path_, item.text + " a second time", "each port once");
+            return false;
+        }
         return true;
     }
 

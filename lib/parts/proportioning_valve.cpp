@@ -48,10 +48,11 @@ constexpr GuardInfo kGuardTable[] = {
     {"seal slips home", Dimension::force, 0.002, "", "", ""},
     {"piston home", Dimension::length, 1e-8, "", "", ""},
     {"piston at its end", Dimension::length, 1e-8, "piston reaches its end", "", kBoth},
-    {"lip", Dimension::length, 1e-8, "piston opens the way", "piston shuts the way", kBoth},
+    {"lip", Dimension::length, 1e-8, "", "", ""},
     {"return", Dimension::pressure, 30, "fluid returns past the lip", "", kBoth},
     {"by-pass", Dimension::pressure, 30, "by-pass opens", "by-pass shuts",
      "front.pressure,inlet.pressure"},
+    {"metering", Dimension::length, 1e-8, "begins to hold back", "way is open again", kBoth, true},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"piston_travel", Dimension::length, "how far the piston has gone from home toward shut"},

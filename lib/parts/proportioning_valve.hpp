@@ -21,7 +21,7 @@ namespace pedalbench {
 /// shut, gives the rear everything when the front is lost.
 class ProportioningValve {
   public:
-    static constexpr int kStates = 2, kJoints = 0, kPorts = 3, kGuards = 7;
+    static constexpr int kStates = 2, kJoints = 0, kPorts = 3, kGuards = 8;
     static const PartKind kind;
 
     ProportioningValve(const Values& v, const Surroundings& around);
@@ -53,6 +53,11 @@ class ProportioningValve {
             q += check_flow(gates.ramp(kBypass, bypass_front_ - in.port[2].p), drop, bypass_area_,
                             bypass_spread_, stream);
 
+        // For the list of events alone: at the lip itself a resting piston moves by nanometres, and
+        // which of them are the last is chance.
+        const double open = shut_travel_ - value_of(x);
+        gates.latch(kMeters, (gates.latched(kMeters) ? kFarFromLip : kNearLip) - open);
+
         Out<S, ProportioningValve> out;
         out.dx[0] = push * (1 / damping_);
         out.dx[1] = seal_.slip(gates, kSlip, friction, S(friction_));
@@ -67,7 +72,8 @@ class ProportioningValve {
     }
 
   private:
-    enum { kSlip, kSlipBack, kHome, kEnd, kLip, kReturn, kBypass };
+    enum { kSlip, kSlipBack, kHome, kEnd, kLip, kReturn, kBypass, kMeters };
+    static constexpr double kNearLip = 10e-6, kFarFromLip = 50e-6; // m
     BrakeFluid fluid_;
     double inlet_area_, outlet_area_, spring_, rate_, friction_, damping_, shut_travel_,
         end_travel_, edge_, crack_, return_area_, return_spread_, bypass_front_, bypass_area_,

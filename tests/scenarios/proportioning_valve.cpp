@@ -59,7 +59,7 @@ Scenario bypassed(Scenario s) {
     for (PartSpec& part : s.hardware.parts)
         if (part.name == "rear_valve") part.values.set("bypass_front", 0.5e6);
     std::vector<std::string>& front = s.hardware.circuits[0].run.parts;
-    front.insert(front.begin() + 2, "rear_valve.front");
+    front.insert(front.begin() + 1, "rear_valve.front");
     return s;
 }
 
@@ -100,6 +100,13 @@ TEST_CASE("proportioning valve: first application, equal up to the knee, then kn
         CAPTURE(p);
         CHECK(near(slow().at(kOut, t), v.curve(slow().at(kIn, t)), 5e3, 0));
     }
+    // The event tells the knee, 10 um of travel before it: 0.1 N.
+    const Event* knee = slow().event("rear_valve: begins to hold back");
+    REQUIRE(knee != nullptr);
+    CHECK(near(knee->readings.at(0).value, v.knee, 5e3, 0));
+    CHECK(near(knee->readings.at(1).value, v.knee, 5e3, 0));
+    CHECK(slow().count("rear_valve: begins to hold back") == 1);
+    CHECK(slow().count("rear_valve: way is open again") == 1);
     // Metering: the piston stays within a few micrometres of its lip.
     const double from = passes(slow(), kIn, 1.03 * v.knee, 0, true);
     CHECK(near(slow().lowest_between(kTravel, from, 20).first, v.shut, 5e-6, 0));
@@ -138,7 +145,7 @@ TEST_CASE("proportioning valve: the loop is 2 f/A1 wide in the inlet, 2 f/A2 in 
             CHECK(near(run.at(kIn, up) - run.at(kIn, down), 2 * friction / v.a1, 5e3, 0.01));
         }
         // It is back in its lip 2 f/A1 above where the foot let go ...
-        const double again = run.when("rear_valve: piston opens the way", 32);
+        const double again = passes(run, kTravel, v.shut, 32, false);
         REQUIRE(again < 45);
         CHECK(near(run.at(kIn, again) - run.at(kIn, 21), 2 * friction / v.a1, 10e3, 0.01));
         // ... and meters on a line lower by 2 f/A2.
@@ -150,7 +157,7 @@ TEST_CASE("proportioning valve: the loop is 2 f/A1 wide in the inlet, 2 f/A2 in 
 TEST_CASE("proportioning valve: release is complete, the way opens at knee - 2 f/(A2 - A1)") {
     const Piston v(slow());
     const double lip = slow().when("rear_valve: fluid returns past the lip", 46);
-    const double home = slow().when("rear_valve: piston opens the way", 46);
+    const double home = passes(slow(), kTravel, v.shut, lip, false);
     REQUIRE(lip < home);
     // Between them the outlet stands above the inlet by crack and flow loss alone.
     for (double t = lip + 0.05; t < home; t += 0.05)
@@ -158,13 +165,8 @@ TEST_CASE("proportioning valve: release is complete, the way opens at knee - 2 f
     CHECK(near(slow().at(kIn, home), v.knee - 2 * v.friction / (v.a2 - v.a1), 8e3, 0));
     CHECK(std::abs(slow().residual("rear_valve.difference")) < 5e3);
     CHECK(slow().residual(kTravel) < 0); // its spring holds it on its stop
-    // The residual valve alone holds what is left in the rear.
-    CHECK(slow().residual(kOut) < slow().field("rear_residual.holding") + 5e3);
-    Scenario plain = lesson({"rear_residual.fitted=no"});
-    plain.expectations.clear();
-    const Played free = play(plain);
-    CHECK(std::abs(free.residual("rear_left.pressure") -
-                   free.summary.of("rear_left.pressure").settled) < 5e3);
+    CHECK(std::abs(slow().residual("rear_left.pressure") -
+                   slow().summary.of("rear_left.pressure").settled) < 5e3);
 }
 
 TEST_CASE("proportioning valve: at the end of its way the outlet stands until the inlet is below") {
@@ -182,15 +184,18 @@ TEST_CASE("proportioning valve: at the end of its way the outlet stands until th
 }
 
 TEST_CASE("proportioning valve: damping shifts nothing that a gauge shows") {
-    for (const double peak : {150.0, 400.0}) {
-        const Played usual = play(pressed_once(peak, 2));
-        // A third and three times; then fifty times, for which a tenth of a percent is asked.
-        for (const auto& [damping, apart] :
-             {std::pair{"0.67 N s/m", 1e3}, {"6 N s/m", 1e3}, {"100 N s/m", 4e3}}) {
+    // A third of it or three times: pressed slowly nothing moves. Pressed quickly, or with fifty
+    // times the damping, the piston rings on reaching its lip and its friction keeps what it was
+    // turned to by that: still the same to the eye of a gauge, and 3 % of 2 f/A2.
+    for (const double rise : {20.0, 2.0}) {
+        const Played usual = play(pressed_once(400, rise));
+        for (const char* damping : {"0.67 N s/m", "6 N s/m", "100 N s/m"}) {
+            CAPTURE(rise);
             CAPTURE(std::string(damping));
             const Played other =
-                play(pressed_once(peak, 2, {std::string("rear_valve.damping=") + damping}));
-            CHECK(near(other.held(kOut), usual.held(kOut), apart, 0));
+                play(pressed_once(400, rise, {std::string("rear_valve.damping=") + damping}));
+            const bool calm = rise == 20 && other.field("rear_valve.damping") < 10;
+            CHECK(near(other.held(kOut), usual.held(kOut), calm ? 1e3 : 5e3, 0));
             CHECK(near(other.peak(kOut), usual.peak(kOut), 20e3, 0));
         }
     }
