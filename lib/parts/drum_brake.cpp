@@ -3,6 +3,8 @@
 namespace pedalbench {
 namespace {
 
+constexpr double kDegree = 3.14159265358979323846 / 180; // rad
+
 constexpr Field kFields[] = {
     {"cylinder", Dimension::length, kUnset, 10e-3, 50e-3, Mark::given, "",
      "bore of the wheel cylinder"},
@@ -18,9 +20,22 @@ constexpr Field kFields[] = {
      "travel of each piston before its lining touches"},
     {"drum_radius", Dimension::length, 0.1, 0.05, 0.3, Mark::judgement, "a small car",
      "inner radius"},
+    {"shoes", Dimension::choice, 0, 0, 3, Mark::practice, "the factor is what data sheets give",
+     "how they stand, so that shoe_factor follows from friction and geometry; or it is stated",
+     "stated|leading_trailing|two_leading|duo_servo"},
     {"shoe_factor", Dimension::number, 2.2, 0.5, 8, Mark::judgement,
      "leading and trailing shoe at friction 0.35-0.4",
-     "drum force over the force at one shoe tip, both shoes together"},
+     "drum force over the force at one shoe tip, both shoes together, cold"},
+    {"friction", Dimension::number, 0.35, 0.05, 0.8, Mark::practice, "0.3-0.4",
+     "friction of lining on drum, for shoes that are not stated"},
+    {"anchor_radius", Dimension::length, 0.08, 0.02, 0.3, Mark::judgement,
+     "four fifths of a small drum's radius", "of the shoes' anchor, from the drum's centre"},
+    {"tip_arm", Dimension::length, 0.16, 0.03, 0.6, Mark::judgement, "cylinder opposite the anchor",
+     "from the anchor to the line of the tip force"},
+    {"lining_from", Dimension::angle, kDegree * 25, 0, kDegree * 85, Mark::judgement,
+     "lining over 105 degrees", "where the lining begins, from the anchor about the drum's centre"},
+    {"lining_to", Dimension::angle, kDegree * 130, kDegree * 95, kDegree * 180, Mark::judgement,
+     "lining over 105 degrees", "where it ends"},
     {"lining_first", Dimension::stiffness, 3e6, 1e5, 1e9, Mark::judgement, "shoes bed in",
      "stiffness of one shoe and the drum at first touch"},
     {"lining_final", Dimension::stiffness, 1.5e7, 1e6, 1e10, Mark::judgement, "shoe and drum",
@@ -84,8 +99,49 @@ double return_spring(const Values& v) {
     return v["push_out"] * area * (1 - v["cup_friction_rise"]) - v["cup_friction"];
 }
 
+Shoes shoes(const Values& v) {
+    return {static_cast<Shoes::Kind>(static_cast<int>(v["shoes"])),
+            v["drum_radius"],
+            v["anchor_radius"],
+            v["tip_arm"],
+            v["lining_from"],
+            v["lining_to"]};
+}
+
+/// The factor follows from the geometry, or the geometry says nothing.
+void complete_factor(Values& v, std::vector<Refusal>& refused) {
+    const auto set = [&](const char* name) { return v.given(name) || v.changed(name); };
+    const Shoes s = shoes(v);
+    if (s.kind == Shoes::stated) {
+        for (const char* name :
+             {"friction", "anchor_radius", "tip_arm", "lining_from", "lining_to"})
+            if (set(name))
+                refused.push_back({name,
+                                   "does nothing while shoe_factor is stated: say how the shoes "
+                                   "stand with shoes, or change shoe_factor"});
+        return;
+    }
+    if (set("shoe_factor"))
+        refused.push_back({"shoe_factor",
+                           "follows from friction and geometry: leave it out, or let shoes be "
+                           "stated"});
+    else if (v["anchor_radius"] >= v["drum_radius"])
+        refused.push_back({"anchor_radius", "not inside the drum: lower it"});
+    else if (v["tip_arm"] <= v["anchor_radius"])
+        refused.push_back({"tip_arm",
+                           "leaves the tip on the anchor's side of the drum's centre: raise it or "
+                           "lower anchor_radius"});
+    else if (s.locks(v["friction"]))
+        refused.push_back({"friction",
+                           "draws a leading shoe in by itself, so that it locks: lower it, raise "
+                           "anchor_radius or let the lining begin later"});
+    else
+        v.derive("shoe_factor", s.both(v["friction"]));
+}
+
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
+    complete_factor(v, refused);
     if (return_spring(v) <= v["cup_friction"])
         refused.push_back({"push_out",
                            "leaves return springs weaker than the cup friction; the shoes "
@@ -111,9 +167,10 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
                                   .complete = complete};
 
 DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
-    : air_(around.air()), area_(0.25 * M_PI * v["cylinder"] * v["cylinder"]),
-      radius_(v["drum_radius"]), shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"]),
-      spring_(return_spring(v)), rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
+    : air_(around.air()), shoes_(shoes(v)), friction_(v["friction"]),
+      area_(0.25 * M_PI * v["cylinder"] * v["cylinder"]), radius_(v["drum_radius"]),
+      shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"]), spring_(return_spring(v)),
+      rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
       cup_friction_rise_(v["cup_friction_rise"] * area_), lip_(v["lip_bears"]),
       stop_stiffness_(v["stop_stiffness"]), rest_give_(spring_ / stop_stiffness_),
       breath_radius_(0.5 * v["breath"]), dead_(v["dead_volume"]), stretch_(v["stretch"]),

@@ -5,6 +5,7 @@
 #include "hydraulics/mechanics.hpp"
 #include "hydraulics/orifice.hpp"
 #include "parts/part.hpp"
+#include "wheel/shoes.hpp"
 #include "wheel/torque.hpp"
 
 namespace pedalbench {
@@ -49,8 +50,8 @@ class DrumBrake {
             orifice_flow(gates.ramp(kBreathe, -p - lip_), S(breath_radius_), 1e-3, air);
         spill(in.port[0], out.port[0], out.port[1], -breath, air_);
 
-        const S factor = shoe_factor_ * rubbing_.left(gates, kFade, T);
-        out.joint[kWheel] = Rubbing::against(drum_torque(factor, radius_, lining), speed);
+        const S torque = drum_torque(factor(gates, T), radius_, lining);
+        out.joint[kWheel] = Rubbing::against(torque, speed);
         out.joint[kHeat] = -out.joint[kWheel] * speed - rubbing_.through(T, in.port[0].T);
         out.port[0].heat += rubbing_.kept(T, in.port[0].T);
         return out;
@@ -59,7 +60,7 @@ class DrumBrake {
                     double* q) const {
         const double T = in.joint[kHeat], force = lining_.force(std::max(0.0, in.x[0] - room(T)));
         q[0] = force;
-        q[1] = drum_torque(shoe_factor_ * rubbing_.left(gates, kFade, T), radius_, force);
+        q[1] = drum_torque(factor(gates, T), radius_, force);
         q[2] = std::max(0.0, room(T) - in.x[0]);
         q[3] = in.x[0];
         q[4] = in.port[0].T;
@@ -75,6 +76,14 @@ class DrumBrake {
     S room(const S& T) const {
         return clearance_ + growth_ * (T - rubbing_.air);
     }
+    /// Fade takes from the friction; the shoes' help shrinks with it.
+    template <class S>
+    S factor(Gates& gates, const S& T) const {
+        const S left = rubbing_.left(gates, kFade, T);
+        return shoes_.kind == Shoes::stated ? shoe_factor_ * left : shoes_.both(friction_ * left);
+    }
+    Shoes shoes_;
+    double friction_;
     double area_, radius_, shoe_factor_, clearance_, spring_, rate_, cup_friction_,
         cup_friction_rise_;
     double lip_, stop_stiffness_, rest_give_, breath_radius_, dead_, stretch_, height_, damping_;
