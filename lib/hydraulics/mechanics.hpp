@@ -1,6 +1,8 @@
 // Forces on sliding pieces: contacts, friction, springs that soften or stiffen.
 #pragma once
 
+#include <cmath>
+
 #include "fluid/dual.hpp"
 
 namespace pedalbench {
@@ -43,6 +45,11 @@ struct Progressive {
         if (take_up <= 0 || first >= final) return final * d;
         const double s = take_up / (1 - first / final);
         return final * (d - take_up * (1.0 - exponential(d * (-1 / s))));
+    }
+    double slope(double d) const {
+        if (take_up <= 0 || first >= final) return final;
+        const double s = take_up / (1 - first / final);
+        return final * (1 - take_up / s * std::exp(-d / s));
     }
 };
 

@@ -18,6 +18,15 @@ constexpr Field kFields[] = {
      "stiffness of what a shoe comes home to"},
     {"clearance", Dimension::length, 0.5e-3, 0.02e-3, 5e-3, Mark::judgement, "a well-adjusted shoe",
      "travel of each piston before its lining touches"},
+    {"wear", Dimension::length, 0, 0, 8e-3, Mark::practice, "new linings",
+     "lining that is gone from each shoe, as travel of its piston"},
+    {"adjuster", Dimension::choice, 0, 0, 1, Mark::practice, "adjusted by hand",
+     "moves the shoes' home out after them when their travel grows; never back", "no|yes"},
+    {"adjuster_travel", Dimension::length, 0.8e-3, 0.1e-3, 5e-3, Mark::judgement,
+     "a notch beyond the usual clearance and give",
+     "travel of each piston from home beyond which the adjuster takes up"},
+    {"parking_brake", Dimension::force, 0, 0, 5e3, Mark::practice, "off",
+     "force that cable and lever put on the tip of each shoe"},
     {"drum_radius", Dimension::length, 0.1, 0.05, 0.3, Mark::judgement, "a small car",
      "inner radius"},
     {"shoes", Dimension::choice, 0, 0, 3, Mark::practice, "the factor is what data sheets give",
@@ -76,7 +85,8 @@ constexpr Field kFields[] = {
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr JointInfo kJointTable[] = {{"wheel", JointKind::wheel}, {"heat", JointKind::heat}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
-                                     {"cup anchor", Dimension::length, 2e-7}};
+                                     {"cup anchor", Dimension::length, 2e-7},
+                                     {"adjuster", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"cups slip out", Dimension::force, 0.005, "", "", ""},
     {"cups slip back", Dimension::force, 0.005, "", "", ""},
@@ -85,6 +95,9 @@ constexpr GuardInfo kGuardTable[] = {
     {"shoe stop", Dimension::length, 1e-8, "shoes are home", "shoes leave their stops", "pressure"},
     {"air passes the cups", Dimension::pressure, 30, "air passes the cups", "", "pressure"},
     {"lining fades", Dimension::temperature, 1e-3, "lining fades", "", "torque"},
+    {"cable holds the shoes", Dimension::length, 1e-8, "cable holds the shoes off their pistons",
+     "shoes are back on their pistons", "clearance,torque"},
+    {"adjuster takes up", Dimension::length, 1e-8, "adjuster takes up", "", "piston_travel"},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"tip_force", Dimension::force, "force of each lining on the drum, at the piston"},
@@ -169,8 +182,8 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
 DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
     : air_(around.air()), shoes_(shoes(v)), friction_(v["friction"]),
       area_(0.25 * M_PI * v["cylinder"] * v["cylinder"]), radius_(v["drum_radius"]),
-      shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"]), spring_(return_spring(v)),
-      rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
+      shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"] + v["wear"]),
+      spring_(return_spring(v)), rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
       cup_friction_rise_(v["cup_friction_rise"] * area_), lip_(v["lip_bears"]),
       stop_stiffness_(v["stop_stiffness"]), rest_give_(spring_ / stop_stiffness_),
       breath_radius_(0.5 * v["breath"]), dead_(v["dead_volume"]), stretch_(v["stretch"]),
@@ -179,6 +192,7 @@ DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
                                                                               v["lining_final"],
                                                                               v["lining_take_up"]},
       rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
-      metal_heat_(v["metal_heat"]), growth_(11e-6 * v["drum_radius"]) {}
+      metal_heat_(v["metal_heat"]), growth_(11e-6 * v["drum_radius"]), cable_(v["parking_brake"]),
+      adjuster_travel_(v["adjuster_travel"]), adjusts_(v.flag("adjuster")) {}
 
 } // namespace pedalbench

@@ -11,18 +11,22 @@
 namespace pedalbench {
 
 /// States [m]: travel x of each of the two pistons with its shoe tip, 0 at rest on its stop; anchor
-/// of the cup friction. Both shoes move alike.
+/// of the cup friction; w, what the self-adjuster has moved the shoes' home out. Both shoes move
+/// alike.
 ///
-///   b x' = p A - (F0 + k x) - cup friction - lining(x - clearance) + stop(F0/k_stop - x)
-///
-///   clearance grows with the drum by 11e-6 /K (grey iron) times its radius
-///   torque    C r lining force against the turning wheel; its work heats the drum
+///   b x' = p A - cup friction - push
+///   push = F0 + k (s - w) + lining(s - room) - stop(F0/k_stop + w - s) - cable
+///   s    = x; or where the cable alone holds the shoe (push = 0), if that is further out: then it
+///          has left its piston behind
+///   w'   = (s - w - adjuster_travel)+/t
+///   room = clearance + wear + growth of the drum, 11e-6 /K (grey iron) times its radius
+///   torque C r lining force against the turning wheel; its work heats the drum
 ///
 /// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air
 /// passes in.
 class DrumBrake {
   public:
-    static constexpr int kStates = 2, kJoints = 2, kPorts = 2, kGuards = 6;
+    static constexpr int kStates = 3, kJoints = 2, kPorts = 2, kGuards = 8;
     static const PartKind kind;
 
     DrumBrake(const Values& v, const Surroundings& around);
@@ -40,11 +44,16 @@ class DrumBrake {
         const S &x = in.x[0], &p = in.port[0].p;
         const S cup = cup_.force(x, in.x[1]);
         const S &speed = in.joint[kWheel], &T = in.joint[kHeat];
-        const S lining = lining_.force(gates.ramp(kTouch, x - room(T)));
-        const S stop = stop_stiffness_ * gates.ramp(kStop, rest_give_ - x);
+        const Shoe<S> shoe = this->shoe(gates, x, in.x[2], T);
+        const S out_by = shoe.at - in.x[2];
+        const S lining = lining_.force(gates.ramp(kTouch, shoe.into));
+        const S stop = stop_stiffness_ * gates.ramp(kStop, rest_give_ - out_by);
         Out<S, DrumBrake> out;
-        out.dx[0] = (p * area_ - spring_ - rate_ * x - cup - lining + stop) * (1 / damping_);
+        S push = spring_ + rate_ * out_by + lining - stop - cable_;
+        if (shoe.left) push = 0.0;
+        out.dx[0] = (p * area_ - push - cup) * (1 / damping_);
         out.dx[1] = cup_.slip(gates, kSlip, cup, cup_friction_ + cup_friction_rise_ * p);
+        if (adjusts_) out.dx[2] = gates.ramp(kAdjust, out_by - adjuster_travel_) * (1 / kTakeUp);
         const Stream<S> air{kAirDensity, S(kAirViscosity)};
         const S breath =
             orifice_flow(gates.ramp(kBreathe, -p - lip_), S(breath_radius_), 1e-3, air);
@@ -58,10 +67,11 @@ class DrumBrake {
     }
     void quantities(const In<double, DrumBrake>& in, const Out<double, DrumBrake>&, Gates gates,
                     double* q) const {
-        const double T = in.joint[kHeat], force = lining_.force(std::max(0.0, in.x[0] - room(T)));
+        const double T = in.joint[kHeat], into = shoe(gates, in.x[0], in.x[2], T).into;
+        const double force = lining_.force(std::max(0.0, into));
         q[0] = force;
         q[1] = drum_torque(factor(gates, T), radius_, force);
-        q[2] = std::max(0.0, room(T) - in.x[0]);
+        q[2] = std::max(0.0, -into);
         q[3] = in.x[0];
         q[4] = in.port[0].T;
     }
@@ -70,7 +80,46 @@ class DrumBrake {
     World air_;
     static constexpr double kAirDensity = 1.2, kAirViscosity = 1.5e-5; // kg/m3, m2/s at 20 C
     enum { kWheel, kHeat };
-    enum { kSlip, kSlipBack, kTouch, kStop, kBreathe, kFade };
+    enum { kSlip, kSlipBack, kTouch, kStop, kBreathe, kFade, kCable, kAdjust };
+    static constexpr double kTakeUp = 0.3; // s: an adjuster takes up most of it in one stop
+    /// Where the shoe stands: with its piston, or further out where the cable alone holds it.
+    template <class S>
+    struct Shoe {
+        S at, into; // travel; into the drum, below zero while it is clear of it
+        bool left;  // the cable alone holds it, off its piston
+    };
+    template <class S>
+    Shoe<S> shoe(Gates& gates, const S& x, const S& home, const S& T) const {
+        const S drum = room(T);
+        if (cable_ > 0) {
+            const S into = held_by_cable(drum - home), alone = drum + into;
+            // Also while the mode is on, never further in than the piston: as Gates::ramp().
+            if (gates.above(kCable, alone - x) && value_of(alone) > value_of(x))
+                return {alone, into, true};
+        }
+        return {x, x - drum, false};
+    }
+    /// How far the cable alone presses the shoe into a drum that is `gap` beyond its home.
+    template <class S>
+    S held_by_cable(const S& gap) const {
+        const double g = value_of(gap);
+        const auto force = [&](double d) { // of all that holds the shoe back; it never falls
+            return spring_ + rate_ * (d + g) + lining_.force(std::max(0.0, d)) -
+                   stop_stiffness_ * std::max(0.0, rest_give_ - g - d);
+        };
+        double low = std::min(-g, 0.0), high = std::max(rest_give_ - g, 0.0) + 1e-6;
+        while (force(high) < cable_)
+            high += high - low;
+        while (force(low) > cable_)
+            low -= high - low;
+        for (int i = 0; i < 60; ++i) {
+            const double middle = 0.5 * (low + high);
+            (force(middle) < cable_ ? low : high) = middle;
+        }
+        const double at_home = rate_ + (high < rest_give_ - g ? stop_stiffness_ : 0.0);
+        const double at_drum = high > 0 ? lining_.slope(high) : 0.0;
+        return chain(gap, high, at_home > 0 ? -at_home / (at_home + at_drum) : 0.0);
+    }
     /// A drum that is hotter than when the shoes were set has grown away from them.
     template <class S>
     S room(const S& T) const {
@@ -90,7 +139,9 @@ class DrumBrake {
     Friction cup_;
     Progressive lining_;
     Rubbing rubbing_;
-    double metal_heat_, growth_; // J/K; m/K
+    double metal_heat_, growth_;     // J/K; m/K
+    double cable_, adjuster_travel_; // N, m
+    bool adjusts_;
 };
 
 } // namespace pedalbench
