@@ -65,6 +65,12 @@ constexpr Covered kCovered[] = {
      "strong return springs take shoe factor x radius x their force from the torque"},
     {"shoes_misadjusted", "symptoms_wheel",
      "shoes too far from the drum: a stroke longer by R 2 A_w (their clearance more)/A"},
+    {"parking_cable_stuck", "wheel_ends",
+     "a stuck parking cable: the drum drags by shoe factor x radius x what springs leave"},
+    {"worn_linings", "wheel_ends",
+     "worn linings cost 2 A x wear of fluid and its travel; an adjuster takes it back"},
+    {"wrong_lining_friction", "wheel_ends",
+     "a lining of another friction: the drum's torque follows the shoe factor of it"},
     {"bleeder_open", "symptoms_wheel",
      "a bleed screw open under the foot: the pedal falls until the secondary piston bottoms, and "
      "what it sweeps lies in the jar"},
