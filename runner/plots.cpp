@@ -339,6 +339,35 @@ std::optional<Picture> wheels(const TraceFile& trace, const Summary& summary,
     return picture;
 }
 
+/// Panels over time, one for each word that quantities end in; a key where a panel holds several.
+std::optional<Picture> over_time(const TraceFile& trace, const Summary& summary,
+                                 const std::string& name, const std::string& title,
+                                 const std::vector<std::string>& words) {
+    Picture picture{name, title, summary.title, {}, {}, {}, {}};
+    for (const std::string& word : words) {
+        std::string unit; // wheels turn at a speed too, in another unit
+        const std::vector<Bundle> list = bundles(trace, 0, [&](const std::string& path) {
+            if (!ends_with(path, word.c_str())) return false;
+            const std::string& its = trace.find(path)->unit;
+            if (unit.empty()) unit = its;
+            return its == unit;
+        });
+        if (list.empty()) continue;
+        Panel panel;
+        panel.height = 230;
+        panel.x = time_axis(trace, true);
+        panel.y = range_of(list, with_unit(word, unit));
+        panel.curves = curves_of(list);
+        if (!picture.panels.empty()) picture.panels.back().x.label.clear();
+        if (list.size() > 1)
+            for (std::size_t i = 0; i < list.size(); ++i)
+                picture.key.push_back({list[i].columns.front()->path, panel.curves[i].pen});
+        picture.panels.push_back(panel);
+    }
+    if (picture.panels.empty()) return {};
+    return picture;
+}
+
 std::vector<Picture> pictures(const TraceFile& trace, const Summary& summary,
                               const OutputUnits& units) {
     std::vector<Picture> list;
@@ -356,6 +385,9 @@ std::vector<Picture> pictures(const TraceFile& trace, const Summary& summary,
             list.push_back(valve_loop(trace, valve, inlet, *outlet, summary, units));
     }
     add(wheels(trace, summary, units));
+    add(over_time(trace, summary, "road", "The car on the road",
+                  {"speed", "deceleration", "adhesion"}));
+    add(over_time(trace, summary, "warmth", "Temperatures", {"temperature"}));
     if (!summary.complete)
         for (Picture& picture : list)
             picture.subtitle = "INCOMPLETE RUN. " + picture.subtitle;

@@ -138,3 +138,26 @@ TEST_CASE("a run is drawn as SVG and PNG") {
     CHECK(has(picture, "not proof that a car is safe to drive"));
     CHECK(has(text_of(folder.path / "plots.gp"), "gnuplot plots.gp"));
 }
+
+TEST_CASE("a car on the road gets pictures of speed and of warmth, each panel in one unit") {
+    const Folder folder("pedalbench_plots_road");
+    std::ofstream out(folder.path / "trace.csv");
+    out << "time [s],car.speed [km/h],car.front_left_speed [rad/s],car.front_adhesion,"
+           "car.rear_adhesion,front_left_disc.temperature [C]\n";
+    for (int i = 0; i < 100; ++i)
+        out << 0.01 * i << ',' << 90 - i << ',' << 80 - i << ",0.5," << 0.003 * i << ',' << 20 + i
+            << '\n';
+    out.close();
+    Summary summary;
+    summary.complete = true;
+    std::string why_not;
+    REQUIRE_MESSAGE(write_plots(folder.path, summary, OutputUnits::metric(), why_not), why_not);
+    CHECK(fs::file_size(folder.path / "road.png") > 5000);
+    CHECK(fs::file_size(folder.path / "warmth.png") > 5000);
+    const std::string script = text_of(folder.path / "plots.gp");
+    CHECK(has(script, "speed [km/h]"));
+    CHECK_FALSE(has(script, "rad/s"));
+    CHECK_FALSE(has(script, "front_left_speed"));
+    CHECK(has(script, "car.front_adhesion"));
+    CHECK(has(script, "temperature [C]"));
+}
