@@ -95,6 +95,14 @@ S exponential(const S& x) {
     return chain(x, e, e);
 }
 template <class S>
+S sine(const S& x) {
+    return chain(x, std::sin(value_of(x)), std::cos(value_of(x)));
+}
+template <class S>
+S cosine(const S& x) {
+    return chain(x, std::cos(value_of(x)), -std::sin(value_of(x)));
+}
+template <class S>
 S logarithm(const S& x) {
     return chain(x, std::log(value_of(x)), 1 / value_of(x));
 }

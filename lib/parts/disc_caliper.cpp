@@ -14,7 +14,12 @@ constexpr double kLight = 1e6, kHard = 8e6; // Pa
 
 constexpr Field kFields[] = {
     {"piston", Dimension::length, kUnset, 20e-3, 90e-3, Mark::given,
-     "54-60 mm in service data of small cars", "diameter of the piston"},
+     "54-60 mm in service data of small cars", "diameter of each piston"},
+    {"mount", Dimension::choice, 0, 0, 1, Mark::practice, "small cars",
+     "floating on pins with pistons on one side, or fixed with as many on either side",
+     "floating|opposed"},
+    {"pistons", Dimension::number, 1, 1, 4, Mark::practice, "one on each side that has any",
+     "number of pistons on one side; what is said of the seal is said of all of them together"},
     {"radius", Dimension::length, 0.11, 0.05, 0.25, Mark::judgement, "a 230-260 mm disc",
      "effective radius of the linings"},
     {"friction", Dimension::number, 0.4, 0.05, 0.8, Mark::practice, "0.35-0.45",
@@ -22,6 +27,14 @@ constexpr Field kFields[] = {
     {"clearance", Dimension::length, 0.2e-3, 0.02e-3, 2e-3, Mark::judgement,
      "running clearance 0.10-0.35 mm",
      "room between both pads and the disc at the start, together"},
+    {"wear", Dimension::length, 0, 0, 25e-3, Mark::practice, "new linings",
+     "lining that is gone from both pads together; the pistons stand further out by it"},
+    {"thickness_variation", Dimension::length, 0, 0, 1e-3, Mark::practice, "an even disc",
+     "of the disc in one turn, thickest less thinnest"},
+    {"run_out", Dimension::length, 0, 0, 2e-3, Mark::practice, "a disc that runs true",
+     "of the disc in one turn, from one side to the other"},
+    {"hub_deflection", Dimension::length, 0, -3e-3, 3e-3, Mark::practice, "a hub without play",
+     "how far the hub has moved the disc toward the piston"},
     {"seal_stiffness", Dimension::stiffness, 1e6, 1e5, 1e7, Mark::judgement, kSeal,
      "stiffness of the seal while it grips"},
     {"seal_grip", Dimension::force, 200, 10, 2000, Mark::judgement, kSeal,
@@ -78,7 +91,8 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}};
-constexpr JointInfo kJointTable[] = {{"wheel", JointKind::wheel}, {"heat", JointKind::heat}};
+constexpr JointInfo kJointTable[] = {
+    {"wheel", JointKind::wheel}, {"heat", JointKind::heat}, {"angle", JointKind::angle}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
                                      {"seal grip position", Dimension::length, 2e-7},
                                      {"seal relaxed stretch", Dimension::length, 2e-7},
@@ -108,22 +122,28 @@ double pin_stiffness(const Values& v) {
     return std::max(v["pin_stiffness"], v["pin_friction"] / 0.06e-3);
 }
 
+/// Of the pistons on one side.
+double area(const Values& v) {
+    return v["pistons"] * 0.25 * M_PI * v["piston"] * v["piston"];
+}
+
 /// A slow stop and its release, by the law alone: the seal's soft branch relaxed (k' = k (1 - B)),
 /// both pads alike, nothing on the pins. While the pads bear anything the piston has slipped where
 /// its way through their give passed what the seal can stretch and shift; so the clearance that is
 /// left is the least of (F_s0 + c p)/k' + u(p) - 2 d(p) from first touch, p = F_s0/(A - c), to the
-/// pressure of the stop; d is the compression of one pad.
+/// pressure of the stop; d is the compression of one pad. An opposed caliper has a seal for each
+/// pad: there it is twice the least of (F_s0 + c p)/k' + u(p) - d(p).
 struct SlowStop {
     explicit SlowStop(const Values& v)
         : stiffness(v["seal_stiffness"] * (1 - v["seal_branch"])), rise(v["seal_grip_rise"]),
-          shift_pressure(v["seal_shift_pressure"]),
-          net_area(std::max(1e-6, 0.25 * M_PI * v["piston"] * v["piston"] - rise)),
-          pad{v["pad_first"], v["pad_final"], v["pad_take_up"]} {}
+          shift_pressure(v["seal_shift_pressure"]), net_area(std::max(1e-6, area(v) - rise)),
+          seals(v.flag("mount") ? 2 : 1), pad{v["pad_first"], v["pad_final"], v["pad_take_up"]} {}
 
     double stiffness, rise, shift_pressure, net_area;
+    double seals; // that share the two pads' give, and each give back
     Progressive pad;
 
-    /// Least of c p/k' + u(p) - 2 d(p) from first touch up to the pressure `top`.
+    /// Least of c p/k' + u(p) - 2 d(p)/seals from first touch up to the pressure `top`.
     double least(double grip, double shift, double top) const {
         const double most = net_area * top - grip; // force of a pad there
         double low = 0, high = std::max(0.0, most / pad.first);
@@ -134,13 +154,14 @@ struct SlowStop {
         double least = HUGE_VAL;
         for (int i = 0; i <= kPlaces; ++i) {
             const double d = high * i / kPlaces, p = (pad.force(d) + grip) / net_area;
-            least = std::min(least, rise * p / stiffness +
-                                        shift * (1 - std::exp(-p / shift_pressure)) - 2 * d);
+            least =
+                std::min(least, rise * p / stiffness + shift * (1 - std::exp(-p / shift_pressure)) -
+                                    2 * d / seals);
         }
         return least;
     }
     double left(double grip, double shift, double top) const {
-        return std::max(0.0, grip / stiffness + least(grip, shift, top));
+        return std::max(0.0, seals * (grip / stiffness + least(grip, shift, top)));
     }
     /// The smallest shift with which a hard stop leaves no more than `fall` less than a light one:
     /// the fall shrinks as the shift grows, for the hard stop gains more of it.
@@ -153,7 +174,7 @@ struct SlowStop {
         return high;
     }
     double fall_of(double grip, double shift) const {
-        return least(grip, shift, kLight) - least(grip, shift, kHard);
+        return seals * (least(grip, shift, kLight) - least(grip, shift, kHard));
     }
 
     static constexpr int kPlaces = 100, kHalvings = 30;
@@ -180,7 +201,7 @@ void derive_seal(Values& v, std::vector<Refusal>& refused) {
     for (int i = 0; i < SlowStop::kHalvings; ++i) {
         const double grip = 0.5 * (low + high);
         shift = stop.shift_for(fall, grip, shifts.high);
-        (grip / stop.stiffness + stop.least(grip, shift, kLight) < light ? low : high) = grip;
+        (stop.left(grip, shift, kLight) < light ? low : high) = grip;
     }
     v.derive("seal_grip", high);
     v.derive("seal_shift", shift);
@@ -250,6 +271,15 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
             {"pad_first", "stiffer than pad_final; pads stiffen under load: lower it"});
         return refused;
     }
+    if (v["pistons"] != std::floor(v["pistons"]))
+        refused.push_back({"pistons", "a whole number on one side: give 1, 2, 3 or 4"});
+    if (v.flag("mount"))
+        for (const char* name : {"run_out", "hub_deflection"})
+            if (v[name] != 0)
+                refused.push_back({name,
+                                   "moves the pistons of the two sides apart, and an opposed "
+                                   "caliper has both alike here: leave it at 0 or let mount be "
+                                   "floating"});
     complete_seal(v, refused);
     if (!refused.empty()) return refused;
     // What the seal can take back after a light stop: its stretch at the grip force.
@@ -264,7 +294,7 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
 
 const PartKind DiscCaliper::kind = {
     .name = "disc_caliper",
-    .summary = "floating caliper with one piston, seal, two pads and sliding pins",
+    .summary = "disc caliper: pistons, seals, two pads; floating on pins, or opposed",
     .fields = kFields,
     .ports = kPortTable,
     .states = kStateTable,
@@ -275,9 +305,12 @@ const PartKind DiscCaliper::kind = {
     .complete = complete};
 
 DiscCaliper::DiscCaliper(const Values& v, const Surroundings& around)
-    : area_(0.25 * M_PI * v["piston"] * v["piston"]), friction_(v["friction"]),
-      radius_(v["radius"]), half_gap_(0.5 * v["clearance"]), dead_(v["dead_volume"]),
-      stretch_(v["stretch"]), height_(v["height"]), damping_(v["damping"]), grip_(v["seal_grip"]),
+    : opposed_(v.flag("mount")), area_(area(v)), moved_(opposed_ ? 2 * area_ : area_),
+      friction_(v["friction"]), radius_(v["radius"]),
+      inner_gap_(0.5 * v["clearance"] - v["hub_deflection"]),
+      outer_gap_(0.5 * v["clearance"] + v["hub_deflection"]), uneven_(v["thickness_variation"]),
+      run_out_(v["run_out"]), dead_(v["dead_volume"] + area_ * v["wear"]), stretch_(v["stretch"]),
+      height_(v["height"]), damping_(v["damping"]), grip_(v["seal_grip"]),
       grip_rise_(v["seal_grip_rise"]), shift_(v["seal_shift"]),
       shift_pressure_(v["seal_shift_pressure"]), rollback_(v["seal_rollback"]),
       branch_(v["seal_branch"]), relaxation_(v["seal_relaxation"]),

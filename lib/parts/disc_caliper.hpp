@@ -1,5 +1,5 @@
-// The floating disc caliper: one piston, a square-cut seal that takes it back, two pads, sliding
-// pins.
+// The disc caliper: pistons in square-cut seals that take them back, two pads; floating on sliding
+// pins, or fixed with opposed pistons.
 #pragma once
 
 #include "hydraulics/mechanics.hpp"
@@ -19,13 +19,21 @@ namespace pedalbench {
 ///   torque   mu r (F_inner + F_outer) against the turning wheel; its work heats the disc
 ///   pads     F_inner of (x - h - half clearance), F_outer of (h - half clearance), progressive
 ///
+/// An opposed caliper is fixed and alike on both sides: x is the travel on each, h stays 0, both
+/// pads are pressed by x - half clearance, and the fluid moves both: volume 2 A x. A and the seal
+/// are those of all pistons on one side.
+///
+/// The disc is where its hub and its faces put it: with f the angle of the wheel, t = (DTV/2) cos f
+/// thicker than its mean and w = hub + (run-out/2) sin f toward the piston, the inner pad is
+/// pressed by t/2 + w more, the outer by t/2 - w.
+///
 /// What pads and housing give goes through the seal: it is travel of the piston. The share r is 1
 /// in a sound seal. Swollen, hard or worn it is not drawn along with the piston: it lets it slide
 /// out, so that it has less to spring back by, and still holds it with all its friction on the way
 /// home.
 class DiscCaliper {
   public:
-    static constexpr int kStates = 5, kJoints = 2, kPorts = 1, kGuards = 7;
+    static constexpr int kStates = 5, kJoints = 3, kPorts = 1, kGuards = 7;
     static const PartKind kind;
 
     DiscCaliper(const Values& v, const Surroundings&);
@@ -36,7 +44,7 @@ class DiscCaliper {
     template <class S>
     std::array<S, kPorts> swept(const std::array<S, kStates>& x,
                                 const std::array<S, kJoints>&) const {
-        return {dead_ + area_ * x[0]};
+        return {dead_ + moved_ * x[0]};
     }
     template <class S>
     Out<S, DiscCaliper> rates(const In<S, DiscCaliper>& in, Gates gates) const {
@@ -44,8 +52,9 @@ class DiscCaliper {
         const S shift = rollback_ * shift_ * (1.0 - exponential(p * (-1 / shift_pressure_)));
         const S z = x - in.x[1] - shift;
         const S seal = seal_.stiffness * (z - branch_ * in.x[2]);
-        const S inner = pad_.force(gates.ramp(kInner, x - h - half_gap_));
-        const S outer = pad_.force(gates.ramp(kOuter, h - half_gap_));
+        const auto [at_inner, at_outer] = pressed(x, h, in.joint[kAngle]);
+        const S inner = pad_.force(gates.ramp(kInner, at_inner));
+        const S outer = pad_.force(gates.ramp(kOuter, at_outer));
         const S pin = pin_.force(h, in.x[4]);
 
         Out<S, DiscCaliper> out;
@@ -53,8 +62,10 @@ class DiscCaliper {
         const S grip = grip_ + grip_rise_ * p;
         out.dx[1] = seal_.slip(gates, kSeal, seal, rollback_ * grip, grip);
         out.dx[2] = (z - in.x[2]) * (1 / relaxation_);
-        out.dx[3] = (inner - outer - pin) * (1 / damping_);
-        out.dx[4] = pin_.slip(gates, kPin, pin, S(pin_friction_));
+        if (!opposed_) {
+            out.dx[3] = (inner - outer - pin) * (1 / damping_);
+            out.dx[4] = pin_.slip(gates, kPin, pin, S(pin_friction_));
+        }
 
         const S &speed = in.joint[kWheel], &T = in.joint[kHeat], &fluid = in.port[0].T;
         const S friction = friction_ * rubbing_.left(gates, kFade, T);
@@ -65,21 +76,35 @@ class DiscCaliper {
     }
     void quantities(const In<double, DiscCaliper>& in, const Out<double, DiscCaliper>&, Gates gates,
                     double* q) const {
-        const double inner_gap = half_gap_ - (in.x[0] - in.x[3]), outer_gap = half_gap_ - in.x[3];
-        const double inner = pad_.force(std::max(0.0, -inner_gap));
-        const double outer = pad_.force(std::max(0.0, -outer_gap));
+        const auto [at_inner, at_outer] = pressed(in.x[0], in.x[3], in.joint[kAngle]);
+        const double inner = pad_.force(std::max(0.0, at_inner));
+        const double outer = pad_.force(std::max(0.0, at_outer));
         q[0] = inner;
         const double friction = friction_ * rubbing_.left(gates, kFade, in.joint[kHeat]);
         q[1] = disc_torque(friction, radius_, inner, outer);
-        q[2] = std::max(0.0, inner_gap) + std::max(0.0, outer_gap);
+        q[2] = std::max(0.0, -at_inner) + std::max(0.0, -at_outer);
         q[3] = in.x[0];
         q[4] = in.port[0].T;
     }
 
   private:
-    enum { kWheel, kHeat };
+    enum { kWheel, kHeat, kAngle };
+    template <class S>
+    struct Pressed {
+        S inner, outer;
+    };
+    /// How far each pad is pressed into its face of the disc; below zero it is clear of it.
+    template <class S>
+    Pressed<S> pressed(const S& x, const S& h, const S& angle) const {
+        const S far = opposed_ ? x : h;
+        if (uneven_ == 0 && run_out_ == 0) return {x - h - inner_gap_, far - outer_gap_};
+        const S thick = 0.25 * uneven_ * cosine(angle), aside = 0.5 * run_out_ * sine(angle);
+        return {x - h - inner_gap_ + thick + aside, far - outer_gap_ + thick - aside};
+    }
     enum { kSeal, kSealBack, kInner, kOuter, kPin, kPinBack, kFade };
-    double area_, friction_, radius_, half_gap_, dead_, stretch_, height_, damping_;
+    bool opposed_;
+    double area_, moved_, friction_, radius_, inner_gap_, outer_gap_, uneven_, run_out_, dead_,
+        stretch_, height_, damping_;
     double grip_, grip_rise_, shift_, shift_pressure_, rollback_, branch_, relaxation_,
         pin_friction_;
     Friction seal_, pin_;

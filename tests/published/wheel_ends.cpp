@@ -84,3 +84,42 @@ TEST_CASE("fade takes more from shoes that help themselves than from a stated fa
     CHECK(wanted < 0.7); // by hand: 3.4 of 5.5
     CHECK(near(torque(3, hot) / torque(3, 293.15), wanted, 0, 1e-9));
 }
+
+TEST_CASE("thickness variation (computed): 57 mm, 0.15 and 0.25 cm3/MPa give 0.064 bar per um") {
+    // Pads of one stiffness k, so that the caliper takes 2 A^2/k per pressure; a volume of
+    // 0.25 cm3/MPa beside it; master piston and all else held. The soft seal hardly counts.
+    const double area = 0.25 * M_PI * 57e-3 * 57e-3, caliper = 0.15e-12, rest = 0.25e-12;
+    const double variation = 1e-6, k = 2 * area * area / caliper;
+    Specimen part(*find_kind("disc_caliper"), {{"piston", 57e-3},
+                                               {"pad_take_up", 0},
+                                               {"pad_final", k},
+                                               {"seal_stiffness", 1e5},
+                                               {"seal_grip", 10},
+                                               {"seal_grip_rise", 0},
+                                               {"pin_friction", 0},
+                                               {"thickness_variation", variation}});
+    REQUIRE(part.refused.empty());
+    std::vector<double> local(static_cast<std::size_t>(part.kind.locals()), 0.0);
+    const std::size_t angle = static_cast<std::size_t>(part.states()) + 2,
+                      p = static_cast<std::size_t>(part.port_at(0));
+    local[angle - 1] = local[p + 3] = kReferenceTemperature;
+    const std::vector<char> mode(static_cast<std::size_t>(part.guards()) + 1, 0);
+    local[p] = 2e6;
+    // Settles at an angle: first at a held pressure, then with a closed volume.
+    const auto settle = [&](double turned, double stiffness) {
+        local[angle] = turned;
+        for (int i = 0; i < 40000; ++i) {
+            const std::vector<double> rate = part.rates(local, mode, false);
+            for (std::size_t s = 0; s < static_cast<std::size_t>(part.states()); ++s)
+                local[s] += 5e-6 * rate[s];
+            local[p] -= 5e-6 * stiffness * area * rate[0];
+        }
+        return local[p];
+    };
+    settle(0, 0);
+    const double thick = settle(0, 1 / rest), thin = settle(M_PI, 1 / rest);
+    // t goes from half the variation above to half below: the variation itself, shared by two pads.
+    const double wanted = area * variation / (caliper + rest);
+    CHECK(near(wanted, 0.064e5, 0, 0.01));
+    CHECK(near(thick - thin, wanted, 0, 0.02));
+}
