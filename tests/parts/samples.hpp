@@ -173,7 +173,11 @@ class Specimen {
                 x.push_back(draw.uniform(233, 703));
                 continue;
             }
-            if (of == Dimension::rotation || of == Dimension::velocity || of == Dimension::angle) {
+            if (of == Dimension::angle) { // one turn is like the next
+                x.push_back(draw.uniform(-4, 4));
+                continue;
+            }
+            if (of == Dimension::rotation || of == Dimension::velocity) {
                 x.push_back((draw.chance(0.2) ? -1 : 1) * draw.log_uniform(1e-3, 200));
                 continue;
             }

@@ -100,7 +100,8 @@ Summary made_up_summary() {
     const PartKind* kind = find_kind("disc_caliper");
     for (const Field& field : kind->fields)
         s.assumed.push_back({"disc_caliper." + std::string(field.name), &field, field.fallback});
-    s.assumed.push_back({"other.friction", &kind->fields[2], kind->fields[2].fallback});
+    const Field& friction = kind->fields[Values(kind->fields).find("friction")];
+    s.assumed.push_back({"other.friction", &friction, friction.fallback});
     s.wheels = {{"disc_caliper", 15.2}, {"other", 0.3}};
     s.has_lamp = true;
     s.lamp_lit = {{0.5, 1.25}, {3, kUnset}};
