@@ -74,9 +74,14 @@ TEST_CASE("secondary port blocked: the rear keeps what lets its piston slip back
          run.field("master.secondary_spring") + run.field("master.cup_friction") -
          (run.field("master.primary_rate") + run.field("master.secondary_rate")) * x) /
         (A * (1 - run.field("master.cup_friction_rise")));
-    CHECK(near(run.residual("master.secondary.pressure"), p, 0, 0.02));
+    // It slipped at the peak of a quick release; what has fallen since, its cups hold, up to their
+    // friction the other way.
+    const double found = run.residual("master.secondary.pressure");
+    CHECK(found < 1.02 * p);
+    CHECK(found > p - 2 * run.field("master.cup_friction") / A);
+    CHECK(found > 50e3);
     // Behind its residual valve the line stands at most that valve's holding above.
-    CHECK(run.residual("rear_left.pressure") > sound.residual("rear_left.pressure") + 0.9 * p);
+    CHECK(run.residual("rear_left.pressure") > sound.residual("rear_left.pressure") + 0.9 * found);
     CHECK(run.residual("rear_residual.held_back") <= run.field("rear_residual.holding") + 50);
     CHECK(gained(run, "master.secondary_reservoir.fluid") <
           gained(sound, "master.secondary_reservoir.fluid") - 0.1e-6);
