@@ -1,6 +1,7 @@
 #include "parts/registry.hpp"
 
 #include "parts/bleeder.hpp"
+#include "parts/booster.hpp"
 #include "parts/disc_caliper.hpp"
 #include "parts/drum_brake.hpp"
 #include "parts/hold_off_valve.hpp"
@@ -21,6 +22,7 @@ namespace {
 
 constexpr const PartKind* kKinds[] = {
     &Pedal::kind,
+    &Booster::kind,
     &TandemMaster::kind,
     &ResidualValve::kind,
     &PressureSwitch::kind,

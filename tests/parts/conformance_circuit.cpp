@@ -26,7 +26,7 @@ PartSpec made(const std::string& name, const char* kind,
     return spec;
 }
 
-/// The demo car with a tank on its reservoirs, a proportioning valve that feels the front, a leak,
+/// The demo car with a booster, pressure in its tank, a proportioning valve that feels the front, a leak,
 /// an open bleeder, a flap and a pipe in pieces.
 Hardware demo() {
     runner::Findings findings;
@@ -34,6 +34,7 @@ Hardware demo() {
         runner::read_scenario(PEDALBENCH_SOURCE "/scenarios/hardware/marten.yaml", {}, findings);
     REQUIRE(loaded);
     Hardware car = loaded->scenario.hardware;
+    car.parts.push_back(made("booster", "booster", {{"diameter", 0.23}}));
     car.parts.push_back(made("drip", "leak", {{"hole", 0.3e-3}}));
     car.parts.push_back(made("rear_valve", "proportioning_valve",
                              {{"knee", 2e6}, {"slope", 0.35}, {"bypass_front", 0.5e6}}));

@@ -30,6 +30,8 @@ inline const std::vector<Variant>& variants() {
         {"pedal",
          "by travel, held off",
          {{"ratio", 5.2}, {"driven_by", 1}, {"held_off", 5e-3}, {"return_rate", 200}}},
+        {"booster", "engine running", {{"diameter", 0.23}}},
+        {"booster", "engine off", {{"diameter", 0.23}, {"engine", 0}, {"jump_in", 0}}},
         {"tandem_master", "caged", {{"bore", 20.64e-3}}},
         {"tandem_master",
          "uncaged, half blocked",

@@ -1,0 +1,114 @@
+// The vacuum booster: a diaphragm and a valve between two rods.
+#pragma once
+
+#include <algorithm>
+
+#include "hydraulics/mechanics.hpp"
+#include "parts/part.hpp"
+
+namespace pedalbench {
+
+/// Rods: x0 from the pedal, which carries the valve plunger, and x1 to the cylinder, which the
+/// power piston moves; y = x0 - x1 [m]. States: air in the front (vacuum) and in the rear (working)
+/// chamber, in m3 at outside pressure pa. Both chambers stay as warm as the air (isothermal):
+///
+///   pf = pa nf / (reserve + A (stroke - x1)),   pr = pa nr / (A (gap + x1))
+///
+///   b x0' = pedal - push                     push = S + k y + R + through (- rest stop)
+///   to the cylinder: (pr - pf) A - return spring + push (+ stops)
+///
+/// The valve plunger lets air in from y = valve_travel on; less than `lap` before that it joins the
+/// chambers. The reaction disc, rubber in a cup, is pressed by the output rod, shares that pressure
+/// with the plunger in the ratio of their areas, and bulges toward it: R = F_out/ratio - k_d (gap
+/// between them)+. With F_out = P + R that is
+///
+///   R = (P - jump_in + ratio k_d (y - valve_travel))+ / (ratio - 1)
+///
+/// so that with the valve balanced F_out = jump_in + ratio (F_in - cut_in). Lap: on the way back
+/// the balance lies lower by `hysteresis` = (k + k_d) lap.
+class Booster {
+  public:
+    static constexpr int kStates = 2, kJoints = 2, kPorts = 0, kGuards = 8;
+    static const PartKind kind;
+
+    Booster(const Values& v, const Surroundings& around);
+
+    std::array<double, kPorts> volume() const { return {}; }
+    double capacity(int joint) const { return joint == 0 ? damping_ : 0; }
+    void start(double* x) const {
+        x[0] = supply_ / outside_ * (reserve_ + area_ * stroke_);
+        x[1] = supply_ / outside_ * area_ * kRearGap;
+    }
+
+    template <class S>
+    Out<S, Booster> rates(const In<S, Booster>& in, Gates gates) const {
+        const S& x1 = in.joint[1];
+        const S y = in.joint[0] - x1;
+        const S home = gates.ramp(kHome, -x1), beyond = gates.ramp(kEnd, x1 - stroke_);
+        const auto [front, rear] = pressures(in, home, beyond);
+
+        const S spring = spring_ + rate_ * y;
+        const S power = (rear - front) * area_ - return_spring_ - return_rate_ * x1;
+        const S disc = gates.ramp(kDisc, power + spring - jump_in_ +
+                                             ratio_ * disc_rate_ * (y - valve_travel_)) *
+                       (1 / (ratio_ - 1));
+        const S push =
+            spring + disc +
+            kContactStiffness * (gates.ramp(kThrough, y - plunger_travel_) - gates.ramp(kRest, -y));
+
+        // Each valve is wide open at the end of the plunger's way.
+        const S air = gates.ramp(kAir, y - valve_travel_) *
+                      (1 / (plunger_travel_ - valve_travel_)) * (outside_ - rear);
+        const S join = gates.ramp(kJoin, valve_travel_ - lap_ - y) * (1 / (valve_travel_ - lap_)) *
+                       (rear - front);
+
+        Out<S, Booster> out;
+        out.dx[0] = valve_flow_ * join;
+        if (engine_) out.dx[0] -= supply_flow_ * gates.ramp(kSupply, front - supply_);
+        out.dx[1] = valve_flow_ * (air - join);
+        out.joint[0] = -push;
+        out.joint[1] = power + push + kContactStiffness * (home - beyond);
+        return out;
+    }
+    void quantities(const In<double, Booster>& in, const Out<double, Booster>& out, Gates gates,
+                    double* q) const {
+        const double x1 = in.joint[1];
+        const auto [front, rear] =
+            pressures(in, gates.ramp(kHome, -x1), gates.ramp(kEnd, x1 - stroke_));
+        q[0] = -out.joint[0];
+        q[1] = out.joint[1];
+        q[2] = x1;
+        q[3] = rear - front;
+        q[4] = outside_ - front;
+        // Where the assist is used up: P = (outside - front) A - springs = F_out (1 - 1/ratio) +
+        // ...
+        q[5] = std::max(0.0, ((outside_ - front) * area_ - return_spring_ - return_rate_ * x1 +
+                              cut_in_ - jump_in_ / ratio_) *
+                                 ratio_ / (ratio_ - 1));
+    }
+
+  private:
+    enum { kRest, kAir, kJoin, kDisc, kThrough, kHome, kEnd, kSupply };
+    /// Room behind the diaphragm at rest, as a depth [m]; judgement.
+    static constexpr double kRearGap = 5e-3;
+
+    template <class S>
+    struct Chambers {
+        S front, rear; // Pa absolute
+    };
+    template <class S>
+    Chambers<S> pressures(const In<S, Booster>& in, const S& home, const S& beyond) const {
+        const S& x1 = in.joint[1];
+        return {outside_ * in.x[0] / (reserve_ + area_ * (stroke_ - x1 + beyond)),
+                outside_ * in.x[1] / (area_ * (kRearGap + x1 + home))};
+    }
+
+    bool engine_;
+    double outside_, supply_; // Pa absolute
+    double area_, ratio_, cut_in_, jump_in_, disc_rate_, valve_travel_, plunger_travel_;
+    double rate_, spring_, lap_, return_spring_, return_rate_, stroke_, reserve_;
+    double valve_flow_, supply_flow_; // m3 at outside pressure per s and Pa
+    double damping_;
+};
+
+} // namespace pedalbench
