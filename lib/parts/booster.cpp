@@ -20,8 +20,9 @@ constexpr Field kFields[] = {
      "66.7 kPa (500 mmHg) in service data", "depression that the engine or a pump supplies"},
     {"engine", Dimension::choice, 1, 0, 1, Mark::practice, "running",
      "whether vacuum is supplied; without, the check valve keeps what is there", "off|on"},
-    {"recharge", Dimension::time, 0.5, 0.05, 20, Mark::judgement, "a second or two to full vacuum",
-     "time constant with which the supply empties the front chamber"},
+    {"recharge", Dimension::time, 0.2, 0.02, 20, Mark::judgement,
+     "an idling engine empties it in about a second",
+     "time constant with which the front chamber empties through the check valve"},
     {"reserve_volume", Dimension::volume, 1e-3, 1e-4, 20e-3, Mark::judgement,
      "front shell and hose", "room on the vacuum side that the power piston never takes"},
     {"lag", Dimension::time, 0.1, 0.01, 2, Mark::judgement, "0.1-0.2 s to full assist in a stab",
@@ -111,7 +112,8 @@ const PartKind Booster::kind = {.name = "booster",
                                 .complete = complete};
 
 Booster::Booster(const Values& v, const Surroundings& around)
-    : engine_(v.flag("engine")), outside_(around.pressure), supply_(around.pressure - v["vacuum"]),
+    : outside_(around.pressure), evacuated_(around.pressure - v["vacuum"]),
+      supply_(v.flag("engine") ? evacuated_ : outside_),
       area_(0.25 * M_PI * v["diameter"] * v["diameter"]), ratio_(v["ratio"]), cut_in_(v["cut_in"]),
       jump_in_(v["jump_in"]), disc_rate_(v["disc_rate"]), valve_travel_(v["valve_travel"]),
       plunger_travel_(v["plunger_travel"]), rate_(valve_rate(v)), spring_(kPreload * v["cut_in"]),

@@ -36,8 +36,8 @@ class Booster {
     std::array<double, kPorts> volume() const { return {}; }
     double capacity(int joint) const { return joint == 0 ? damping_ : 0; }
     void start(double* x) const {
-        x[0] = supply_ / outside_ * (reserve_ + area_ * stroke_);
-        x[1] = supply_ / outside_ * area_ * kRearGap;
+        x[0] = evacuated_ / outside_ * (reserve_ + area_ * stroke_);
+        x[1] = evacuated_ / outside_ * area_ * kRearGap;
     }
 
     template <class S>
@@ -63,8 +63,7 @@ class Booster {
                        (rear - front);
 
         Out<S, Booster> out;
-        out.dx[0] = valve_flow_ * join;
-        if (engine_) out.dx[0] -= supply_flow_ * gates.ramp(kSupply, front - supply_);
+        out.dx[0] = valve_flow_ * join - supply_flow_ * gates.ramp(kSupply, front - supply_);
         out.dx[1] = valve_flow_ * (air - join);
         out.joint[0] = -push;
         out.joint[1] = power + push + kContactStiffness * (home - beyond);
@@ -103,8 +102,7 @@ class Booster {
                 outside_ * in.x[1] / (area_ * (kRearGap + x1 + home))};
     }
 
-    bool engine_;
-    double outside_, supply_; // Pa absolute
+    double outside_, evacuated_, supply_; // Pa absolute; supply: behind the check valve
     double area_, ratio_, cut_in_, jump_in_, disc_rate_, valve_travel_, plunger_travel_;
     double rate_, spring_, lap_, return_spring_, return_rate_, stroke_, reserve_;
     double valve_flow_, supply_flow_; // m3 at outside pressure per s and Pa

@@ -9,6 +9,9 @@ constexpr FaultKind kFaults[] = {
     {"leak", "", "", "leak", "hole", kUnset, "a hole to the outside at a part; size: its diameter"},
     {"pedal_held_off", "pedal", "held_off", "", "held_off", kUnset,
      "something keeps the pedal off its stop; size: travel at the pad"},
+    {"booster_without_vacuum", "booster", "vacuum", "", "vacuum", 0,
+     "no vacuum comes to the booster; what its check valve still holds is used up first; size: the "
+     "depression that is left"},
     {"primary_port_blocked", "tandem_master", "primary_port_open", "", "primary_port_open", 0,
      "the primary compensating port is blocked; size: the share that stays open"},
     {"secondary_port_blocked", "tandem_master", "secondary_port_open", "", "secondary_port_open", 0,
