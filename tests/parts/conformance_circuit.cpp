@@ -26,8 +26,8 @@ PartSpec made(const std::string& name, const char* kind,
     return spec;
 }
 
-/// The demo car with a booster, pressure in its tank, a proportioning valve that feels the front, a leak,
-/// an open bleeder, a flap and a pipe in pieces.
+/// The demo car with a booster, pressure in its tank, a proportioning valve that feels the front, a
+/// leak, an open bleeder, a flap and a pipe in pieces.
 Hardware demo() {
     runner::Findings findings;
     const auto loaded =
