@@ -76,6 +76,8 @@ constexpr Covered kCovered[] = {
      "worn pads leave clearance and pedal as they were, and more fluid behind the piston"},
     {"wrong_friction", "wheel_ends",
      "pads of a wrong friction: torque in proportion on that side, pedal as before"},
+    {"booster_without_vacuum", "booster_reserve",
+     "booster without vacuum: a hard pedal, the foot alone, at any size of the fault"},
     {"parking_cable_stuck", "wheel_ends",
      "a stuck parking cable: the drum drags by shoe factor x radius x what springs leave"},
     {"worn_linings", "wheel_ends",
