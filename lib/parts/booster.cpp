@@ -41,13 +41,17 @@ constexpr Field kFields[] = {
     {"disc_rate", Dimension::stiffness, 1.5e5, 1e4, 3e6, Mark::judgement,
      "a rubber disc bulges 0.4 mm toward the plunger at jump-in",
      "stiffness of the reaction disc against the plunger"},
+    {"rod_clearance", Dimension::length, 0.3e-3, -5e-3, 10e-3, Mark::judgement, "0.1-0.5 mm",
+     "gap at rest between the output rod and the cylinder's piston; below zero the rod is too long "
+     "and holds the piston off its stop"},
     {"damping", Dimension::damping, 100, 10, 5000, Mark::judgement, "nobody measures it",
-     "resistance of the input rod to speed"},
+     "resistance to speed of the input rod, and of the power piston"},
 };
 constexpr JointInfo kJointTable[] = {{"input rod", JointKind::rod, true},
                                      {"output rod", JointKind::rod}};
 // 2e-8 m3 of air are 5 Pa in half a litre: 0.2 N on the diaphragm.
-constexpr StateInfo kStateTable[] = {{"air in the front chamber", Dimension::volume, 2e-8},
+constexpr StateInfo kStateTable[] = {{"power piston position", Dimension::length, 2e-7},
+                                     {"air in the front chamber", Dimension::volume, 2e-8},
                                      {"air in the rear chamber", Dimension::volume, 2e-8}};
 constexpr GuardInfo kGuardTable[] = {
     {"plunger at its rest stop", Dimension::length, 1e-8, "", "", ""},
@@ -61,10 +65,11 @@ constexpr GuardInfo kGuardTable[] = {
     {"power piston at its end", Dimension::length, 1e-8, "power piston is at the end of its stroke",
      "", "input,output"},
     {"check valve", Dimension::pressure, 1, "", "", ""},
+    {"output rod", Dimension::length, 1e-8, "output rod meets the cylinder's piston", "", "travel"},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"input", Dimension::force, "force that the input rod bears"},
-    {"output", Dimension::force, "force on the output rod"},
+    {"output", Dimension::force, "force of the output rod on the cylinder's piston"},
     {"travel", Dimension::length, "travel of the power piston"},
     {"assist", Dimension::pressure, "pressure difference across the diaphragm"},
     {"vacuum_left", Dimension::pressure, "depression in the front chamber"},
@@ -118,7 +123,7 @@ Booster::Booster(const Values& v, const Surroundings& around)
       jump_in_(v["jump_in"]), disc_rate_(v["disc_rate"]), valve_travel_(v["valve_travel"]),
       plunger_travel_(v["plunger_travel"]), rate_(valve_rate(v)), spring_(kPreload * v["cut_in"]),
       lap_(lap(v)), return_spring_(v["return_spring"]), return_rate_(v["return_rate"]),
-      stroke_(v["stroke"]), reserve_(v["reserve_volume"]),
+      rod_clearance_(v["rod_clearance"]), stroke_(v["stroke"]), reserve_(v["reserve_volume"]),
       valve_flow_(area_ * (kRearGap + 0.5 * stroke_) / (v["lag"] * outside_)),
       supply_flow_((reserve_ + area_ * stroke_) / (v["recharge"] * outside_)),
       damping_(v["damping"]) {}

@@ -28,7 +28,7 @@ namespace pedalbench {
 /// the balance lies lower by `hysteresis` = (k + k_d) lap.
 class Booster {
   public:
-    static constexpr int kStates = 2, kJoints = 2, kPorts = 0, kGuards = 8;
+    static constexpr int kStates = 3, kJoints = 2, kPorts = 0, kGuards = 9;
     static const PartKind kind;
 
     Booster(const Values& v, const Surroundings& around);
@@ -36,19 +36,19 @@ class Booster {
     std::array<double, kPorts> volume() const { return {}; }
     double capacity(int joint) const { return joint == 0 ? damping_ : 0; }
     void start(double* x) const {
-        x[0] = evacuated_ / outside_ * (reserve_ + area_ * stroke_);
-        x[1] = evacuated_ / outside_ * area_ * kRearGap;
+        x[1] = evacuated_ / outside_ * (reserve_ + area_ * stroke_);
+        x[2] = evacuated_ / outside_ * area_ * kRearGap;
     }
 
     template <class S>
     Out<S, Booster> rates(const In<S, Booster>& in, Gates gates) const {
-        const S& x1 = in.joint[1];
-        const S y = in.joint[0] - x1;
-        const S home = gates.ramp(kHome, -x1), beyond = gates.ramp(kEnd, x1 - stroke_);
+        const S& x = in.x[0];
+        const S y = in.joint[0] - x;
+        const S home = gates.ramp(kHome, -x), beyond = gates.ramp(kEnd, x - stroke_);
         const auto [front, rear] = pressures(in, home, beyond);
 
         const S spring = spring_ + rate_ * y;
-        const S power = (rear - front) * area_ - return_spring_ - return_rate_ * x1;
+        const S power = (rear - front) * area_ - return_spring_ - return_rate_ * x;
         const S disc = gates.ramp(kDisc, power + spring - jump_in_ +
                                              ratio_ * disc_rate_ * (y - valve_travel_)) *
                        (1 / (ratio_ - 1));
@@ -63,31 +63,33 @@ class Booster {
                        (rear - front);
 
         Out<S, Booster> out;
-        out.dx[0] = valve_flow_ * join - supply_flow_ * gates.ramp(kSupply, front - supply_);
-        out.dx[1] = valve_flow_ * (air - join);
+        out.dx[1] = valve_flow_ * join - supply_flow_ * gates.ramp(kSupply, front - supply_);
+        out.dx[2] = valve_flow_ * (air - join);
         out.joint[0] = -push;
-        out.joint[1] = power + push + kContactStiffness * (home - beyond);
+        out.joint[1] = kContactStiffness * gates.ramp(kRod, x - in.joint[1] - rod_clearance_);
+        out.dx[0] =
+            (power + push + kContactStiffness * (home - beyond) - out.joint[1]) * (1 / damping_);
         return out;
     }
     void quantities(const In<double, Booster>& in, const Out<double, Booster>& out, Gates gates,
                     double* q) const {
-        const double x1 = in.joint[1];
+        const double x = in.x[0];
         const auto [front, rear] =
-            pressures(in, gates.ramp(kHome, -x1), gates.ramp(kEnd, x1 - stroke_));
+            pressures(in, gates.ramp(kHome, -x), gates.ramp(kEnd, x - stroke_));
         q[0] = -out.joint[0];
         q[1] = out.joint[1];
-        q[2] = x1;
+        q[2] = x;
         q[3] = rear - front;
         q[4] = outside_ - front;
         // Where the assist is used up: P = (outside - front) A - springs = F_out (1 - 1/ratio) +
         // ...
-        q[5] = std::max(0.0, ((outside_ - front) * area_ - return_spring_ - return_rate_ * x1 +
+        q[5] = std::max(0.0, ((outside_ - front) * area_ - return_spring_ - return_rate_ * x +
                               cut_in_ - jump_in_ / ratio_) *
                                  ratio_ / (ratio_ - 1));
     }
 
   private:
-    enum { kRest, kAir, kJoin, kDisc, kThrough, kHome, kEnd, kSupply };
+    enum { kRest, kAir, kJoin, kDisc, kThrough, kHome, kEnd, kSupply, kRod };
     /// Room behind the diaphragm at rest, as a depth [m]; judgement.
     static constexpr double kRearGap = 5e-3;
 
@@ -97,14 +99,14 @@ class Booster {
     };
     template <class S>
     Chambers<S> pressures(const In<S, Booster>& in, const S& home, const S& beyond) const {
-        const S& x1 = in.joint[1];
-        return {outside_ * in.x[0] / (reserve_ + area_ * (stroke_ - x1 + beyond)),
-                outside_ * in.x[1] / (area_ * (kRearGap + x1 + home))};
+        const S& x = in.x[0];
+        return {outside_ * in.x[1] / (reserve_ + area_ * (stroke_ - x + beyond)),
+                outside_ * in.x[2] / (area_ * (kRearGap + x + home))};
     }
 
     double outside_, evacuated_, supply_; // Pa absolute; supply: behind the check valve
     double area_, ratio_, cut_in_, jump_in_, disc_rate_, valve_travel_, plunger_travel_;
-    double rate_, spring_, lap_, return_spring_, return_rate_, stroke_, reserve_;
+    double rate_, spring_, lap_, return_spring_, return_rate_, rod_clearance_, stroke_, reserve_;
     double valve_flow_, supply_flow_; // m3 at outside pressure per s and Pa
     double damping_;
 };

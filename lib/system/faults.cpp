@@ -12,6 +12,9 @@ constexpr FaultKind kFaults[] = {
     {"booster_without_vacuum", "booster", "vacuum", "", "vacuum", 0,
      "no vacuum comes to the booster; what its check valve still holds is used up first; size: the "
      "depression that is left"},
+    {"output_rod_misadjusted", "booster", "rod_clearance", "", "rod_clearance", kUnset,
+     "the booster's output rod is too short or too long; size: its gap to the cylinder's piston, "
+     "below zero when too long"},
     {"primary_port_blocked", "tandem_master", "primary_port_open", "", "primary_port_open", 0,
      "the primary compensating port is blocked; size: the share that stays open"},
     {"secondary_port_blocked", "tandem_master", "secondary_port_open", "", "secondary_port_open", 0,

@@ -1,5 +1,6 @@
 // The booster's characteristic, measured as on a bench: a slow ramp at the pedal of a whole car.
 #include "scenario.hpp"
+#include "system/faults.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
@@ -178,4 +179,48 @@ TEST_CASE("a stab is answered with the lag of the air that has to come in") {
     // By hand, 63 % of the assist at 16 mm: 82 kPa in 21 mm behind the diaphragm need 1722 less 173
     // kPa mm, which come in at 25 mm (101 - 50) kPa / lag: 1.2 lag.
     CHECK(near((rise.at(0.3) - rise.at(0.1)) / 0.2, 1.2, 0, 0.2));
+}
+
+TEST_CASE("an output rod too short makes the pedal long by R times the gap, one too long holds the "
+          "ports shut") {
+    const auto stops = [](double clearance) { // let go fast, three times
+        Scenario s = pika();
+        if (clearance == clearance)
+            REQUIRE(apply_fault(s, {"rod", find_fault("output_rod_misadjusted"), "booster",
+                                    clearance, 0, 0})
+                        .empty());
+        s.foot = force({{0, 0},
+                        {1, 100},
+                        {3, 100},
+                        {3.1, 0},
+                        {5, 0},
+                        {6, 100},
+                        {8, 100},
+                        {8.1, 0},
+                        {10, 0},
+                        {11, 100},
+                        {13, 100},
+                        {13.1, 0}});
+        s.duration = 17;
+        return play(s);
+    };
+    const Played sound = stops(kUnset), gap = stops(3e-3), rod = stops(-1.5e-3);
+    CHECK(near(gap.at("pedal.travel", 3) - sound.at("pedal.travel", 3),
+               sound.field("pedal.ratio") * (3e-3 - sound.field("booster.rod_clearance")), 0,
+               0.03));
+    CHECK(near(gap.at("master.primary.pressure", 3), sound.at("master.primary.pressure", 3), 0,
+               0.02));
+
+    // The stops on the way give under the springs and under what the piston has trapped.
+    const double trapped = rod.summary.of("master.primary.pressure").settled;
+    const double force = trapped * master_area(rod) + rod.field("master.secondary_spring") +
+                         rod.field("master.secondary_rate") * 1.5e-3;
+    const double give = (2 * force + rod.field("booster.return_spring")) / 3e7;
+    CHECK(near(rod.summary.of("master.primary_travel").settled, 1.5e-3 - give, 5e-6, 0));
+    CHECK(rod.count("master: primary port open") == 0);
+    CHECK(sound.count("master: primary port open") == 3);
+    // What comes in past the cups on each fast release stays: pressure, and soon drag.
+    CHECK(sound.residual("master.primary.pressure") < 5e3);
+    CHECK(rod.at("master.primary.pressure", 10) > rod.at("master.primary.pressure", 5));
+    CHECK(rod.residual("master.primary.pressure") > 20e3);
 }

@@ -76,23 +76,30 @@ TEST_CASE("reserve by the gas law: what a stop leaves of the vacuum") {
 }
 
 TEST_CASE("more room on the vacuum side, more stops in reserve: as many as the gas law allows") {
-    for (const char* room : {"1000 cm3", "3000 cm3", "6000 cm3"}) {
+    std::vector<int> stops;
+    for (const std::string room : {"1000 cm3", "3000 cm3", "8000 cm3"}) {
         CAPTURE(room);
-        const Played run = play(lesson({std::string("booster.reserve_volume=") + room}));
+        const Played run = play(lesson({"booster.reserve_volume=" + room}));
         const double front = front_room(run), rear = rear_room(run),
                      area = circle(run.field("booster.diameter"));
-        // Stops that begin with enough vacuum for at least half of the assist.
+        // Stops that begin with enough vacuum for 30 % of the assist. From stop to stop the gas
+        // law's own result goes on; what is pushed out again makes it a little too small.
         int found = 0, wanted = 0;
         double d = run.field("booster.vacuum");
         for (const double hold : kHolds) {
-            found += run.at("booster.vacuum_left", hold - 2.5) > 0.5 * run.field("booster.vacuum");
-            wanted += d > 0.5 * run.field("booster.vacuum");
+            const double there = run.at("booster.vacuum_left", hold - 2.5);
+            if (d > 10e3) CHECK(near(d, there, 3e3, 0));
+            REQUIRE(std::abs(there - 0.3 * run.field("booster.vacuum")) > 2e3); // no close call
+            found += there > 0.3 * run.field("booster.vacuum");
+            wanted += d > 0.3 * run.field("booster.vacuum");
             d = (d * front - kStandardPressure * area * run.at("booster.travel", hold)) /
                 (front + rear);
+            d = std::max(d, 0.0);
         }
         CHECK(found == wanted);
-        MESSAGE(room << ": " << found);
+        stops.push_back(found);
     }
+    CHECK(stops.front() < stops.back());
 }
 
 TEST_CASE("booster without vacuum: a hard pedal, the foot alone, at any size of the fault") {
