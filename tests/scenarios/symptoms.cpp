@@ -78,6 +78,10 @@ constexpr Covered kCovered[] = {
      "pads of a wrong friction: torque in proportion on that side, pedal as before"},
     {"booster_without_vacuum", "booster_reserve",
      "booster without vacuum: a hard pedal, the foot alone, at any size of the fault"},
+    {"output_rod_misadjusted", "booster",
+     "an output rod too short makes the pedal long by R times the gap, one too long holds the "
+     "ports "
+     "shut"},
     {"parking_cable_stuck", "wheel_ends",
      "a stuck parking cable: the drum drags by shoe factor x radius x what springs leave"},
     {"worn_linings", "wheel_ends",
