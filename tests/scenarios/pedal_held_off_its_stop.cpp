@@ -149,6 +149,11 @@ TEST_CASE("pedal held off: without hold-off the cylinder's pressure grows too, a
     const char* const reservoir = "master.primary_reservoir.fluid";
     double level = run.at(reservoir, 0.2), last_fall = HUGE_VAL;
     double pressure = run.at("master.primary.pressure", 0.2), last_rise = HUGE_VAL;
+    const auto parted = [&](double t) { // of the two pistons
+        return run.at("master.secondary_travel", t) - run.at("master.primary_travel", t);
+    };
+    double apart = parted(0.2), stiffness = 0;
+    int stiffer = 0;
     for (const double end : rests(run)) {
         CAPTURE(end);
         const double t = end - 1e-3, fall = level - run.at(reservoir, t);
@@ -162,11 +167,20 @@ TEST_CASE("pedal held off: without hold-off the cylinder's pressure grows too, a
         // With the pads clear the pressure follows what was added. Then they stiffen the circuit,
         // one after the other and more the harder they are pressed.
         if (run.at("front_left.clearance", t) > 0) CHECK(rise < last_rise);
+        // What the pistons make room for does not press.
+        const double now = rise / (fall - master_area(run) * (parted(t) - apart));
+        if (last_rise != HUGE_VAL) { // the first one began with an open port
+            CHECK(now > stiffness);
+            ++stiffer;
+        }
+        stiffness = now;
+        apart = parted(t);
         level -= fall;
         pressure += rise;
         last_fall = fall;
         last_rise = rise;
     }
+    CHECK(stiffer == 8);
 }
 
 TEST_CASE("pedal held off: slow releases leave under a fifth of that") {
