@@ -7,6 +7,11 @@
 
 namespace pedalbench {
 
+/// Area of a piston, a seat or a hole of diameter d.
+inline double circle_area(double d) {
+    return 0.25 * M_PI * d * d;
+}
+
 inline constexpr double kContactStiffness = 3e7; // N/m, metal on metal (2e7-1e8, judgement)
 
 /// Friction in overstress form. The element is a spring whose far end, the anchor, is dragged along

@@ -118,12 +118,12 @@ const PartKind Booster::kind = {.name = "booster",
 
 Booster::Booster(const Values& v, const Surroundings& around)
     : outside_(around.pressure), evacuated_(around.pressure - v["vacuum"]),
-      supply_(v.flag("engine") ? evacuated_ : outside_),
-      area_(0.25 * M_PI * v["diameter"] * v["diameter"]), ratio_(v["ratio"]), cut_in_(v["cut_in"]),
-      jump_in_(v["jump_in"]), disc_rate_(v["disc_rate"]), valve_travel_(v["valve_travel"]),
-      plunger_travel_(v["plunger_travel"]), rate_(valve_rate(v)), spring_(kPreload * v["cut_in"]),
-      lap_(lap(v)), return_spring_(v["return_spring"]), return_rate_(v["return_rate"]),
-      rod_clearance_(v["rod_clearance"]), stroke_(v["stroke"]), reserve_(v["reserve_volume"]),
+      supply_(v.flag("engine") ? evacuated_ : outside_), area_(circle_area(v["diameter"])),
+      ratio_(v["ratio"]), cut_in_(v["cut_in"]), jump_in_(v["jump_in"]), disc_rate_(v["disc_rate"]),
+      valve_travel_(v["valve_travel"]), plunger_travel_(v["plunger_travel"]), rate_(valve_rate(v)),
+      spring_(kPreload * v["cut_in"]), lap_(lap(v)), return_spring_(v["return_spring"]),
+      return_rate_(v["return_rate"]), rod_clearance_(v["rod_clearance"]), stroke_(v["stroke"]),
+      reserve_(v["reserve_volume"]),
       valve_flow_(area_ * (kRearGap + 0.5 * stroke_) / (v["lag"] * outside_)),
       supply_flow_((reserve_ + area_ * stroke_) / (v["recharge"] * outside_)),
       damping_(v["damping"]) {}

@@ -108,7 +108,7 @@ constexpr QuantityInfo kQuantities[] = {
 };
 
 double return_spring(const Values& v) {
-    const double area = 0.25 * M_PI * v["cylinder"] * v["cylinder"];
+    const double area = circle_area(v["cylinder"]);
     return v["push_out"] * area * (1 - v["cup_friction_rise"]) - v["cup_friction"];
 }
 
@@ -181,13 +181,12 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
 
 DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
     : air_(around.air()), shoes_(shoes(v)), friction_(v["friction"]),
-      area_(0.25 * M_PI * v["cylinder"] * v["cylinder"]), radius_(v["drum_radius"]),
-      shoe_factor_(v["shoe_factor"]), clearance_(v["clearance"] + v["wear"]),
-      spring_(return_spring(v)), rate_(v["spring_rate"]), cup_friction_(v["cup_friction"]),
-      cup_friction_rise_(v["cup_friction_rise"] * area_), lip_(v["lip_bears"]),
-      stop_stiffness_(v["stop_stiffness"]), rest_give_(spring_ / stop_stiffness_),
-      breath_radius_(0.5 * v["breath"]), dead_(v["dead_volume"]), stretch_(v["stretch"]),
-      height_(v["height"]),
+      area_(circle_area(v["cylinder"])), radius_(v["drum_radius"]), shoe_factor_(v["shoe_factor"]),
+      clearance_(v["clearance"] + v["wear"]), spring_(return_spring(v)), rate_(v["spring_rate"]),
+      cup_friction_(v["cup_friction"]), cup_friction_rise_(v["cup_friction_rise"] * area_),
+      lip_(v["lip_bears"]), stop_stiffness_(v["stop_stiffness"]),
+      rest_give_(spring_ / stop_stiffness_), breath_radius_(0.5 * v["breath"]),
+      dead_(v["dead_volume"]), stretch_(v["stretch"]), height_(v["height"]),
       damping_(v["damping"]), cup_{v["cup_stiffness"], v["damping"]}, lining_{v["lining_first"],
                                                                               v["lining_final"],
                                                                               v["lining_take_up"]},

@@ -80,13 +80,9 @@ constexpr QuantityInfo kQuantities[] = {
     {"flow", Dimension::flow, "flow to the front brakes"},
 };
 
-double circle(double d) {
-    return 0.25 * M_PI * d * d;
-}
-
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
-    const double a1 = circle(v["plate_diameter"]), rod = circle(v["rod_diameter"]);
+    const double a1 = circle_area(v["plate_diameter"]), rod = circle_area(v["rod_diameter"]);
     const double shut_force = v["rod_rate"] * v["shut_travel"] + v["rod_friction"];
     // The check sits where p A_rod has driven the rod, against its friction, over the shut travel.
     if (v.changed("rod_spring")) {
@@ -161,14 +157,14 @@ const PartKind HoldOffValve::kind = {
 
 HoldOffValve::HoldOffValve(const Values& v, const Surroundings& around)
     : air_(around.air()), fluid_(around.fluid), rod_(static_cast<int>(v["rod"])),
-      area1_(circle(v["plate_diameter"])), area2_(v["outlet_area"]),
+      area1_(circle_area(v["plate_diameter"])), area2_(v["outlet_area"]),
       plate_spring_(v["plate_spring"]), plate_rate_(v["plate_rate"]),
       plate_full_(M_PI * v["plate_diameter"] * v["plate_lift"]),
-      plate_spread_(v["plate_rate"] * v["plate_lift"]), rod_area_(circle(v["rod_diameter"])),
+      plate_spread_(v["plate_rate"] * v["plate_lift"]), rod_area_(circle_area(v["rod_diameter"])),
       rod_spring_(v["rod_spring"]), rod_rate_(v["rod_rate"]), shut_travel_(v["shut_travel"]),
       out_travel_(v["out_travel"]), friction_(v["rod_friction"]), damping_(v["damping"]),
       hand_(v["holding_force"]), check_seat_(v["check_seat"]), crack_(v["crack"]),
-      return_area_(circle(v["check_seat"])), return_spread_(10e3), burst_pressure_(v["burst"]),
+      return_area_(circle_area(v["check_seat"])), return_spread_(10e3), burst_pressure_(v["burst"]),
       burst_hole_(0.5 * v["burst_hole"]), dead_(1.5e-6),
       height_(v["height"]), seal_{3e4, v["damping"]} {}
 

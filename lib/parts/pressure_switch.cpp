@@ -52,7 +52,7 @@ constexpr QuantityInfo kQuantities[] = {
 };
 
 double piston_area(const Values& v) {
-    return 0.25 * M_PI * v["bore"] * v["bore"];
+    return circle_area(v["bore"]);
 }
 /// The springs' preload such that the contact closes at the trip difference, friction included.
 double preload(const Values& v) {

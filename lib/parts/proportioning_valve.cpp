@@ -60,14 +60,10 @@ constexpr QuantityInfo kQuantities[] = {
     {"flow", Dimension::flow, "flow to the rear brakes"},
 };
 
-double circle(double d) {
-    return 0.25 * M_PI * d * d;
-}
-
 /// Derives the set that the user did not give: A2 knee = F + k x_shut + friction + A1 knee where
 /// the piston, going out, shuts the way; A1 = slope A2.
 void derive(Values& v, bool by_areas) {
-    const double a2 = circle(v["head_diameter"]);
+    const double a2 = circle_area(v["head_diameter"]);
     const double more = v["rate"] * v["shut_travel"] + v["piston_friction"];
     if (by_areas) {
         v.derive("slope", v["inlet_area"] / a2);
@@ -93,7 +89,7 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
             return {{"knee", "give either knee and slope, or inlet_area and spring; the others "
                              "follow"}};
     }
-    if (by_areas && v["inlet_area"] >= circle(v["head_diameter"]))
+    if (by_areas && v["inlet_area"] >= circle_area(v["head_diameter"]))
         return {{"inlet_area", "not smaller than the area of head_diameter; the piston would never "
                                "shut: lower it"}};
     derive(v, by_areas);
@@ -106,7 +102,7 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
                            "leaves a spring no stronger than piston_friction; the piston would "
                            "never come home: raise it or lower piston_friction, rate or "
                            "shut_travel"});
-    else if (circle(v["head_diameter"]) * v["crack"] >=
+    else if (circle_area(v["head_diameter"]) * v["crack"] >=
              v["spring"] + v["rate"] * v["shut_travel"] - friction)
         refused.push_back({"crack", "holds the piston shut against its spring, so that release "
                                     "would not be complete: lower it"});
@@ -133,12 +129,12 @@ const PartKind ProportioningValve::kind = {
     .complete = complete};
 
 ProportioningValve::ProportioningValve(const Values& v, const Surroundings& around)
-    : fluid_(around.fluid), inlet_area_(v["inlet_area"]), outlet_area_(circle(v["head_diameter"])),
-      spring_(v["spring"]), rate_(v["rate"]), friction_(v["piston_friction"]),
-      damping_(v["damping"]), shut_travel_(v["shut_travel"]), end_travel_(v["end_travel"]),
-      edge_(M_PI * v["head_diameter"]), crack_(v["crack"]), return_area_(edge_ * 0.2e-3),
-      return_spread_(10e3), bypass_front_(v["bypass_front"]),
-      bypass_area_(circle(v["bypass_hole"])), bypass_spread_(50e3), dead_(1e-6),
+    : fluid_(around.fluid), inlet_area_(v["inlet_area"]),
+      outlet_area_(circle_area(v["head_diameter"])), spring_(v["spring"]), rate_(v["rate"]),
+      friction_(v["piston_friction"]), damping_(v["damping"]), shut_travel_(v["shut_travel"]),
+      end_travel_(v["end_travel"]), edge_(M_PI * v["head_diameter"]), crack_(v["crack"]),
+      return_area_(edge_ * 0.2e-3), return_spread_(10e3), bypass_front_(v["bypass_front"]),
+      bypass_area_(circle_area(v["bypass_hole"])), bypass_spread_(50e3), dead_(1e-6),
       height_(v["height"]), seal_{2e5, v["damping"]} {}
 
 } // namespace pedalbench

@@ -108,7 +108,7 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
         v.derive("secondary_port_travel", v["port_travel"]);
     // A piston presses its end stop by up to 0.2 mm (some kilonewtons on 3e7 N/m); room must be
     // left for it.
-    if (v["dead_volume"] < 0.25 * M_PI * v["bore"] * v["bore"] * 0.3e-3)
+    if (v["dead_volume"] < circle_area(v["bore"]) * 0.3e-3)
         refused.push_back({"dead_volume",
                            "leaves no fluid when a piston presses its end stop: at least 0.3 mm of "
                            "the bore"});
@@ -149,18 +149,17 @@ const PartKind TandemMaster::kind = {
     .complete = complete};
 
 TandemMaster::TandemMaster(const Values& v, const Surroundings& around)
-    : fluid_(around.fluid), density_(around.fluid.density()),
-      area_(0.25 * M_PI * v["bore"] * v["bore"]), stroke1_(v["primary_stroke"]),
-      stroke2_(v["secondary_stroke"]), spring1_(v["primary_spring"]), rate1_(v["primary_rate"]),
-      spring2_(v["secondary_spring"]), rate2_(v["secondary_rate"]), dead_(v["dead_volume"]),
-      wall_(v["body_stretch"]), caged_(v.flag("caged")),
+    : fluid_(around.fluid), density_(around.fluid.density()), area_(circle_area(v["bore"])),
+      stroke1_(v["primary_stroke"]), stroke2_(v["secondary_stroke"]), spring1_(v["primary_spring"]),
+      rate1_(v["primary_rate"]), spring2_(v["secondary_spring"]), rate2_(v["secondary_rate"]),
+      dead_(v["dead_volume"]), wall_(v["body_stretch"]), caged_(v.flag("caged")),
       port_(v["port"]), port_travel_{v["port_travel"], v["secondary_port_travel"]},
       port_share_{v["primary_port_open"], v["secondary_port_open"]}, port_wall_(1e-3),
-      cup_area_(0.25 * M_PI * v["recuperation_hole"] * v["recuperation_hole"]),
-      lip_(v["lip_opening"]), lip_spread_(5e3), friction_(v["cup_friction"]),
-      friction_rise_(v["cup_friction_rise"] * area_), damping_(v["damping"]), height_(v["height"]),
-      reservoir_height_(v["reservoir_height"]), leak_primary_(0.5 * v["leak_primary"]),
-      leak_front_(0.5 * v["leak_secondary_front"]), leak_rear_(0.5 * v["leak_secondary_rear"]),
+      cup_area_(circle_area(v["recuperation_hole"])), lip_(v["lip_opening"]), lip_spread_(5e3),
+      friction_(v["cup_friction"]), friction_rise_(v["cup_friction_rise"] * area_),
+      damping_(v["damping"]), height_(v["height"]), reservoir_height_(v["reservoir_height"]),
+      leak_primary_(0.5 * v["leak_primary"]), leak_front_(0.5 * v["leak_secondary_front"]),
+      leak_rear_(0.5 * v["leak_secondary_rear"]),
       leak_seals_at_(v["leak_seals_at"]), cup_{v["cup_stiffness"], v["damping"]} {}
 
 } // namespace pedalbench
