@@ -79,17 +79,36 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
         for (const double w : wanted_)
             if (t <= w) f.at[w] = v;
     }
-    if (told_.empty())
+    if (told_.empty()) {
         for (const char mode : modes)
             told_.push_back(mode == 1);
+        latest_.assign(modes.size(), -1);
+    }
     last_ = t;
     tell_lasting(t);
+    note_cleared(plant.work().guard);
     for (std::size_t i = 0; i < recorded_.size(); ++i)
         row_[i] = values_[recorded_[i]];
     sink_.row(t, row_);
 }
 
-void Figures::tell(Event event) {
+/// The guards of a latch may jump away from their limit: they count as cleared by as much.
+void Figures::note_cleared(const std::vector<double>& guard) {
+    for (std::size_t k = 0; k < guard.size(); ++k) {
+        if (latest_[k] < 0) continue;
+        double& cleared = summary_.events[static_cast<std::size_t>(latest_[k])].cleared;
+        const double past = told_[k] ? guard[k] : -guard[k];
+        cleared = std::fmax(cleared, past / model_.guard_info(static_cast<int>(k)).band);
+    }
+}
+
+void Figures::tell(Event event, int guard) {
+    if (event.text.empty()) {
+        if (guard >= 0) latest_[static_cast<std::size_t>(guard)] = -1;
+        return;
+    }
+    if (guard >= 0)
+        latest_[static_cast<std::size_t>(guard)] = static_cast<int>(summary_.events.size());
     if (event.text == "lamp lit") summary_.lamp_on.push_back(event.time);
     if (event.text == "lamp dark") summary_.lamp_off.push_back(event.time);
     sink_.event(event);
@@ -143,7 +162,7 @@ void Figures::tell_lasting(double t) {
     }
     auto next = pending_.begin();
     for (; next != pending_.end() && next->lasting; ++next)
-        if (!next->event.text.empty()) tell(std::move(next->event));
+        tell(std::move(next->event), next->guard);
     pending_.erase(pending_.begin(), next);
 }
 

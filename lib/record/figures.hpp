@@ -41,7 +41,8 @@ class Figures {
         bool lasting = false; // will be told when all before it are
     };
 
-    void tell(Event event);
+    void tell(Event event, int guard);
+    void note_cleared(const std::vector<double>& guard);
     void tell_lasting(double t);
     Event describe(int guard, bool on, double t) const;
     std::size_t index(const std::string& path) const;
@@ -56,6 +57,7 @@ class Figures {
     std::vector<std::size_t> recorded_; // indices of channels in the trace
     std::vector<Pending> pending_;      // by time
     std::vector<char> told_;            // modes that the reader knows of, per guard
+    std::vector<int> latest_;           // event that told it, index in the summary, per guard
     std::vector<double> values_, row_, wanted_;
     double last_ = -1, held_ = kUnset;
 };

@@ -27,6 +27,9 @@ struct Event {
     std::string part;
     std::string text;              // "plate opens"
     std::vector<Reading> readings; // the numbers that belong to it
+    /// How far past its limit the guard went until it came back, in dead bands; small: a hair's
+    /// breadth more or less, and it would not have happened. In Summary::events only.
+    double cleared = kUnset;
 };
 
 /// Receives the trace row by row (1 ms grid and both sides of each event) and the events as they
