@@ -10,9 +10,9 @@
 namespace pedalbench {
 namespace {
 
-constexpr double kGravity = 9.80665;      // m/s2
-constexpr double kNucleus = 1e-12;        // reference m3 of gas that any volume keeps on its walls
-constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
+constexpr double kGravity = 9.80665; // m/s2
+constexpr double kNucleus = 1e-12;   // reference m3 of gas that any volume keeps on its walls
+constexpr double kFullest = 9;       // parts of air to one of fluid in a volume at the start
 
 const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
     return *hardware.parts[i.spec].kind;
@@ -70,6 +70,7 @@ Model::Model(const Hardware& hardware)
     find_dependencies();
     make_pattern();
     name_channels();
+    refuse_full_pockets();
 }
 
 Work Model::make_work() const {
@@ -113,6 +114,7 @@ std::vector<double> Model::start() const {
             tank = tank_[n];
         }
     Work work = make_work();
+    const std::vector<double> pockets = at_nodes("pocket", PortKind::line);
     for (const Node& node : layout_.nodes)
         if (node.kind == PortKind::line) y[node.state + 2] = around_.temperature;
     volumes(y.data(), work, false); // for the swept volumes only
@@ -122,21 +124,40 @@ std::vector<double> Model::start() const {
         const double p =
             tank + around_.fluid.density() * kGravity * (reservoir_height - height_[n]);
         const double T = around_.temperature, volume = work.swept[n] + walls_[n].stretch(p);
-        const double gas = around_.fluid.data().free_air * volume;
+        const double gas = around_.fluid.data().free_air * volume + pockets[n];
         const double gas_volume = (gas + kNucleus) * kStandardPressure * T / kReferenceTemperature /
                                   (p + around_.pressure - around_.fluid.vapour_pressure(T));
         y[node.state] = (volume - gas_volume) / around_.fluid.specific_volume(p, T);
         y[node.state + 1] = gas;
     }
+    const std::vector<double> levels = at_nodes("reservoir_volume", PortKind::reservoir);
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
+        if (layout_.nodes[n].kind == PortKind::reservoir) y[layout_.nodes[n].state] = levels[n];
+    return y;
+}
+
+std::vector<double> Model::at_nodes(std::string_view field, PortKind kind) const {
+    std::vector<double> sum(layout_.nodes.size(), 0);
     for (const Instance& i : layout_.instances) {
         const Values& values = hardware_.parts[i.spec].values;
-        const std::size_t field = values.find("reservoir_volume");
-        if (field == values.size()) continue;
+        const std::size_t at = values.find(field);
+        if (at == values.size()) continue;
         for (const int n : i.node)
-            if (layout_.nodes[n].kind == PortKind::reservoir)
-                y[layout_.nodes[n].state] = values.at(field);
+            if (layout_.nodes[n].kind == kind) sum[n] += values.at(at);
     }
-    return y;
+    return sum;
+}
+
+void Model::refuse_full_pockets() const {
+    const std::vector<double> pockets = at_nodes("pocket", PortKind::line), y = start();
+    for (const Instance& i : layout_.instances) {
+        const int n = i.node.empty() ? 0 : i.node[0];
+        const auto& values = hardware_.parts[i.spec].values;
+        if (values.find("pocket") < values.size() && pockets[n] > 0 &&
+            y[layout_.nodes[n].state] < pockets[n] / kFullest)
+            throw InvalidHardware(
+                {{i.name + ".pocket", "leaves next to no fluid where the screw stands: lower it"}});
+    }
 }
 
 void Model::set_off(double* y) const {

@@ -4,11 +4,14 @@
 #include <memory>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "circuit/layout.hpp"
 
 namespace pedalbench {
+
+inline constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
 
 /// A row of the pressure and composition of a node by one state.
 struct NodeSlope {
@@ -109,6 +112,9 @@ class Model {
     void find_dependencies();
     void make_pattern();
     void name_channels();
+    /// Sum of a field of the parts that stand at each node of a kind.
+    std::vector<double> at_nodes(std::string_view field, PortKind kind) const;
+    void refuse_full_pockets() const;
     void volumes(const double* y, Work& work, bool slopes) const;
     void locals(int i, const double* y, const Drive& drive, Work& work) const;
     double row_factor(int row) const;

@@ -7,6 +7,8 @@
 
 namespace pedalbench {
 
+inline constexpr double kAirDensity = 1.2, kAirViscosity = 1.5e-5; // kg/m3, m2/s at 20 C
+
 /// Fluid as an opening sees it.
 template <class S>
 struct Stream {

@@ -7,34 +7,52 @@
 
 namespace pedalbench {
 
-/// No state. Flow through a hole of the opening's diameter; below outside it draws in what the hose
-/// end stands in. What passes is counted at the port `outside`.
+/// Flow through a hole of the opening's diameter, driven by the pressure p where the screw stands
+/// and by the vacuum v at the hose's end, q = orifice(p + v). Below that it draws back what the
+/// end stands in: air, or fluid with a share of bubbles. What passes is counted at the port
+/// `outside`, net.
+///
+/// States [m3, reference]: fluid and air that were drawn back, so that what left is told apart
+/// from what returned. Under a vacuum air comes past the threads of the open screw, behind its
+/// seat: it shows in the jar and never was in the brake, so it is told and not counted.
 class Bleeder {
   public:
-    static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 1;
     static const PartKind kind;
 
     Bleeder(const Values& v, const Surroundings& around);
 
     std::array<double, kPorts> volume() const { return {}; }
     template <class S>
-    Out<S, Bleeder> rates(const In<S, Bleeder>& in, Gates) const {
+    Out<S, Bleeder> rates(const In<S, Bleeder>& in, Gates gates) const {
         Out<S, Bleeder> out;
+        const S drop = in.port[0].p + vacuum_;
+        const S back_by = gates.ramp(kBack, opening_ > 0 ? -drop : S(-kBar));
         if (opening_ <= 0) return out;
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(in.port[0].T)};
-        const S q = orifice_flow(in.port[0].p, S(0.5 * opening_), length_, stream);
-        spill(in.port[0], out.port[0], out.port[1], q, beyond_);
+        const S radius(0.5 * opening_);
+        spill(in.port[0], out.port[0], out.port[1], orifice_flow(drop, radius, length_, stream),
+              beyond_);
+        const S back = orifice_flow(back_by, radius, length_, stream);
+        out.dx[0] = back * beyond_.liquid;
+        out.dx[1] = back * beyond_.gas;
         return out;
     }
-    void quantities(const In<double, Bleeder>&, const Out<double, Bleeder>& out, Gates,
+    void quantities(const In<double, Bleeder>& in, const Out<double, Bleeder>& out, Gates,
                     double* q) const {
         q[0] = out.port[1].liquid;
+        q[1] = in.x[0];
+        q[2] = in.x[1];
+        q[3] = false_air_;
     }
 
   private:
+    enum { kBack };
+    static constexpr double kBar = 1e5; // Pa; nothing comes back through a screw that is shut
     BrakeFluid fluid_;
-    double opening_, length_;
+    double opening_, length_, vacuum_;
     World beyond_;
+    double false_air_; // m3/s, reference
 };
 
 } // namespace pedalbench

@@ -78,7 +78,6 @@ class DrumBrake {
 
   private:
     World air_;
-    static constexpr double kAirDensity = 1.2, kAirViscosity = 1.5e-5; // kg/m3, m2/s at 20 C
     enum { kWheel, kHeat };
     enum { kSlip, kSlipBack, kTouch, kStop, kBreathe, kFade, kCable, kAdjust };
     static constexpr double kTakeUp = 0.3; // s: an adjuster takes up most of it in one stop
