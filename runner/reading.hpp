@@ -119,6 +119,10 @@ inline const Field kOver = limits("over", Dimension::time, 0, 3600);
 double read_when(MapReader& map, std::string_view key);
 /// The key in Places of the change of a field at a time.
 std::string change_key(const Change& change);
+/// What a mechanic's card says, under `bleeding:`; expanded into changes and a foot. `has_foot`:
+/// the scenario writes one of its own.
+void read_bleeding(const Node& node, const Source& source, Scenario& scenario, Places& places,
+                   bool has_foot);
 /// Changes of fields, before the start or during the run.
 void read_changes(const Node& node, const Source& source, Scenario& scenario, Places& places);
 /// Adds a change, which was written at `at`.

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include "bleeding_report.hpp"
 #include "reading.hpp"
 #include "system/changes.hpp"
 #include "words.hpp"
@@ -123,7 +124,7 @@ std::string differences(const Scenario& scenario, const OutputUnits& units) {
     std::string changes, faults;
     for (const Change& c : scenario.changes) {
         const Values* values = find_values(scenario.hardware, c.part);
-        if (c.origin == Origin::fault || !values) continue;
+        if (c.origin == Origin::fault || c.origin == Origin::procedure || !values) continue;
         const Field& field = values->table()[values->find(c.field)];
         changes += hanging("  ", c.part + "." + c.field + " " + field_text(field, c.value, units) +
                                      " " + when_text(c.at, c.over) +
@@ -260,6 +261,7 @@ std::string report(const Scenario& scenario, const Summary& s, const OutputUnits
     out += "\n" + figures(s, units);
     if (const std::string end = wheels_at_end(s, units) + lamp_at_end(s); !end.empty())
         out += "\nAt the end\n" + end;
+    if (!s.bleeding.wheels.empty()) out += "\nBleeding\n" + bleeding_report(scenario, s, units);
     out += "\nWhat happened\n" + happened(s, units);
     if (!s.expectations.empty()) out += "\n" + expectations(s, units);
     if (!s.derived.empty()) {

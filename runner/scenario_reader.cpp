@@ -55,7 +55,8 @@ class ScenarioReader {
         if (!read_format(root_, map_)) return {};
         scenario_.title = optional_text(map_, "title");
         scenario_.text = optional_text(map_, "text");
-        loaded_.hardware_only = has("parts") && !has("foot") && !has("hardware");
+        loaded_.hardware_only =
+            has("parts") && !has("foot") && !has("bleeding") && !has("hardware");
         const bool hardware_fine =
             loaded_.hardware_only ? read_hardware(map_, hardware_, places_) : read_hardware_key();
         if (hardware_fine && scenario_.title.empty()) scenario_.title = hardware_.title;
@@ -169,8 +170,12 @@ class ScenarioReader {
     }
 
     void read_rest(bool fine) {
-        const Node* foot = map_.need("foot", "what the foot does: force, travel or trace");
+        const Node* bleeding = map_.find("bleeding");
+        const Node* foot = bleeding
+                               ? map_.find("foot")
+                               : map_.need("foot", "what the foot does: force, travel or trace");
         if (foot) read_foot(*foot, source_, scenario_.foot);
+        if (bleeding && fine) read_bleeding(*bleeding, source_, scenario_, places_, foot);
         read_times();
         read_start();
         if (const Node* units = map_.find("units"))
@@ -292,7 +297,7 @@ std::optional<Glance> glance(const std::string& file, Findings& findings) {
     MapReader map(*root, source, "");
     if (!read_format(*root, map)) return {};
     Glance seen{optional_text(map, "title"), optional_text(map, "text"), false};
-    seen.hardware_only = !map.find("foot");
+    seen.hardware_only = !map.find("foot") && !map.find("bleeding");
     return seen;
 }
 

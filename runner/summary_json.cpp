@@ -5,6 +5,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "bleeding_report.hpp"
 #include "parts/part.hpp"
 #include "reader.hpp"
 #include "reading.hpp"
@@ -55,7 +56,8 @@ class Writer {
                        {"gas_chambers_cm3", number(s.ledger.gas_chambers * 1e6)}};
         j["changes"] = Json::array();
         for (const Change& c : scenario_.changes)
-            if (c.origin != Origin::fault) j["changes"].push_back(change(c));
+            if (c.origin != Origin::fault && c.origin != Origin::procedure)
+                j["changes"].push_back(change(c));
         j["faults"] = Json::array();
         for (const Fault& f : scenario_.faults)
             j["faults"].push_back(fault(f));
@@ -70,6 +72,7 @@ class Writer {
                            {"unit", unit(units_.of(Dimension::torque))},
                            {"source", "69 N at the hub bolts, service data"}};
         j["air"] = air();
+        if (!s.bleeding.wheels.empty()) j["bleeding"] = bleeding_json(scenario_, s, units_);
         j["events"] = Json::array();
         for (const Event& e : s.events)
             j["events"].push_back(event(e));

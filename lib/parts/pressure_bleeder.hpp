@@ -5,20 +5,24 @@
 
 namespace pedalbench {
 
-/// No state, no flow of its own: the open reservoirs feel the tank's pressure instead of the air's.
-/// The tank's fluid counts as the reservoirs'.
+/// No state: the open reservoirs feel the tank's pressure instead of the air's. What is poured in
+/// comes from `outside`, where it counts as below zero.
 class PressureBleeder {
   public:
-    static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 0;
+    static constexpr int kStates = 0, kJoints = 0, kPorts = 3, kGuards = 0;
     static const PartKind kind;
 
-    PressureBleeder(const Values& v, const Surroundings&) : pressure_(v["pressure"]) {}
+    PressureBleeder(const Values& v, const Surroundings&)
+        : pressure_(v["pressure"]), pour_(v["pour"]) {}
 
     std::array<double, kPorts> volume() const { return {}; }
-    double tank_pressure(int) const { return pressure_; }
+    double tank_pressure(int port) const { return port < 2 ? pressure_ : 0; }
     template <class S>
     Out<S, PressureBleeder> rates(const In<S, PressureBleeder>&, Gates) const {
-        return {};
+        Out<S, PressureBleeder> out;
+        out.port[0].liquid = out.port[1].liquid = S(0.5 * pour_);
+        out.port[2].liquid = S(-pour_);
+        return out;
     }
     void quantities(const In<double, PressureBleeder>&, const Out<double, PressureBleeder>&, Gates,
                     double* q) const {
@@ -26,7 +30,7 @@ class PressureBleeder {
     }
 
   private:
-    double pressure_;
+    double pressure_, pour_;
 };
 
 } // namespace pedalbench

@@ -27,7 +27,7 @@ bool main_channel(const ChannelInfo& c, const PartKind& kind) {
 Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, const Foot& foot,
                  Sink& sink, Summary& summary)
     : first_(std::move(model)), model_(*first_), scenario_(scenario), foot_(foot), sink_(sink),
-      summary_(summary), values_(model_.channels().size()) {
+      summary_(summary), bleeding_(model_, scenario), values_(model_.channels().size()) {
     for (const ChannelInfo& c : model_.channels()) {
         ChannelFigures f;
         f.channel = {c.path, c.dimension};
@@ -85,6 +85,7 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
         latest_.assign(modes.size(), -1);
     }
     last_ = t;
+    bleeding_.row(t, values_);
     tell_lasting(t);
     note_cleared(plant.work().guard);
     for (std::size_t i = 0; i < recorded_.size(); ++i)
@@ -190,6 +191,7 @@ void Figures::finish(bool complete) {
             summary_.channels[i].residual = values_[i];
     for (std::size_t i = 0; i < values_.size(); ++i)
         summary_.channels[i].last = values_[i];
+    summary_.bleeding = bleeding_.finish();
     judge_the_end(summary_, model_.hardware());
     for (const Expectation& e : scenario_.expectations)
         summary_.expectations.push_back(check(e));

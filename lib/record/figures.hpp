@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "circuit/model.hpp"
+#include "record/bleeding.hpp"
 #include "record/plant.hpp"
 #include "record/record.hpp"
 #include "system/foot.hpp"
@@ -54,6 +55,7 @@ class Figures {
     const Foot& foot_;
     Sink& sink_;
     Summary& summary_;
+    BleedingLog bleeding_;
     std::vector<std::size_t> recorded_; // indices of channels in the trace
     std::vector<Pending> pending_;      // by time
     std::vector<char> told_;            // modes that the reader knows of, per guard

@@ -119,6 +119,32 @@ struct WheelEnd {
     bool drags() const { return torque > kDragLimit; }
 };
 
+/// One line of a bleeding card, as it went. Fluid and air in reference m3; what came back counts
+/// in `back` only.
+struct BledWheel {
+    std::string at, bleeder;
+    BleedMethod method = BleedMethod::gravity;
+    double from = 0, to = 0; // s
+    double fluid_out = 0, air_out = 0, fluid_back = 0, air_back = 0;
+    double false_air = 0;        // past the threads into the hose; it never was in the brake
+    double air_left = 0;         // at the screw when it was shut for good
+    std::vector<Reading> levels; // of the reservoirs then [m3]
+    bool ran_dry = false;        // a reservoir gave air meanwhile
+};
+
+/// Free air in one volume of a circuit at the end.
+struct AirPlace {
+    std::string circuit, name;
+    double air; // m3 at 1 atm
+};
+
+struct BleedingResult {
+    std::vector<BledWheel> wheels; // none: nothing was bled
+    std::vector<AirPlace> left;
+    double used = 0;                                    // m3 that left for good
+    double pedal_before = kUnset, pedal_after = kUnset; // m of travel under the test force
+};
+
 struct Summary {
     std::string title;
     bool complete = false;
@@ -133,6 +159,7 @@ struct Summary {
     bool lamp_lit_at_end = false;
     std::vector<Lit> lamp_lit;
     std::vector<double> lamp_on, lamp_off; // times
+    BleedingResult bleeding;
     std::vector<Event> events;
     std::vector<ExpectationResult> expectations;
     /// Weakest ground first: judgement, practice, published; among equals those whose allowed range

@@ -118,6 +118,16 @@ std::vector<std::string> cautions_of(const Scenario& scenario, const Hardware& h
     if (uses("bleeder", "opening") || uses("pressure_bleeder", "pressure"))
         cautions.push_back("Bleed every circuit that was opened and check the pedal before "
                            "driving; never blow a piston out with air.");
+    if (!scenario.bleeding.steps.empty()) {
+        cautions.push_back("Never let a reservoir run dry: what goes in then is air, and it has to "
+                           "come out at every screw of that circuit again.");
+        cautions.push_back("Never use bled fluid again, nor fluid from an open can: it holds water "
+                           "and dirt. Brake fluid spoils paint; wash it off with water at once, "
+                           "and keep it from eyes and skin.");
+        cautions.push_back("After bleeding: every screw shut and dry, tank and tools off, "
+                           "reservoirs at their mark, a pedal that stands hard under a strong foot "
+                           "for a minute, and a first stop at a walking pace.");
+    }
     return cautions;
 }
 

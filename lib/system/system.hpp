@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "parts/field.hpp"
+#include "system/bleeding.hpp"
 
 namespace pedalbench {
 
@@ -50,8 +51,9 @@ struct Hardware {
 
 struct FaultKind;
 
-/// Who asked for something: the scenario, the command line on top of it, or one of its faults.
-enum class Origin { scenario, command_line, fault };
+/// Who asked for something: the scenario, the command line on top of it, one of its faults, or its
+/// bleeding procedure.
+enum class Origin { scenario, command_line, fault, procedure };
 
 /// A timed change of one field; `over` > 0 spreads it in equal steps from `at` to `at + over`.
 struct Change {
@@ -104,6 +106,7 @@ struct Scenario {
     std::vector<Change> changes; // of the hardware and of the faults, sorted by time
     std::vector<Fault> faults;   // for a reader: their changes are among `changes`
     FootInput foot;
+    Bleeding bleeding;               // no steps: none; what it does is among `changes` and `foot`
     double duration = 0;             // s
     bool after_a_stop = false;       // start: `new` (false) or `after a stop`
     double sample = 0;               // s between rows of the trace; 0: see sample_of()

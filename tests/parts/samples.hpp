@@ -105,6 +105,7 @@ inline const std::vector<Variant>& variants() {
         {"leak", "open", {{"hole", 0.8e-3}}},
         {"pressure_bleeder", "not connected", {}},
         {"pressure_bleeder", "connected", {{"pressure", 0.15e6}}},
+        {"pressure_bleeder", "topping up", {{"pour", 20e-6}}},
         {"rotor", "a disc", {{"mass", 5}}},
         {"vehicle", "rolling", {{"mass", 950}}},
         {"vehicle", "driven uphill", {{"mass", 950}, {"hold_speed", 20}, {"grade", 0.05}}},

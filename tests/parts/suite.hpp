@@ -92,6 +92,10 @@ inline void check_slopes(const Specimen& s, const Vector& local, const Modes& mo
         for (int i = 0; i < s.kind.outputs(); ++i) {
             const double exact = slope[i * s.kind.locals() + j];
             ++sharpness.all;
+            if (size[i] == 0 && d[i].value == 0) { // a constant moves by nothing, however it rounds
+                ++sharpness.sharp;
+                continue;
+            }
             if (!(d[i].doubt * scale[j] <= 1e-5 * std::abs(exact) * scale[j] + 1e-7 * size[i]))
                 continue;
             ++sharpness.sharp;
