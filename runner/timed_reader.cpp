@@ -4,7 +4,7 @@
 #include <stdexcept>
 #include <utility>
 
-#include "circuit/layout.hpp"
+#include "circuit/model.hpp"
 #include "parts/registry.hpp"
 #include "reading.hpp"
 #include "system/changes.hpp"
@@ -68,14 +68,26 @@ void read_changes(const Node& node, const Source& source, Scenario& scenario, Pl
 
 void rehearse(const Scenario& scenario, const Places& places, Findings& findings) {
     Hardware car = scenario.hardware;
+    const auto place_of = [&places](const std::string& key) {
+        const auto at = places.find(key);
+        return at == places.end() ? Position{} : at->second;
+    };
+    try {
+        const Model assembled(car);
+    } catch (const InvalidHardware& e) {
+        for (const Refusal& r : e.refusals())
+            findings.refuse(place_of(places.count(r.field) ? r.field : "circuits"), r.field,
+                            r.reason);
+        return;
+    }
     int states = -1; // of the circuit at the start; they must stay what they are
     for (const Change& change : scenario.changes) {
-        const auto at = places.find(change_key(change));
-        const Position where = at == places.end() ? Position{} : at->second;
+        const Position where = place_of(change_key(change));
         const std::string path = join(change.part, change.field);
         try {
             if (states < 0 && change.at > 0) states = make_layout(car).states;
             apply(car, change);
+            if (change.at <= 0) static_cast<void>(Model(car));
             const Values& values = *find_values(car, change.part);
             const std::size_t field = values.find(change.field);
             if (values.at(field) != change.value)

@@ -45,12 +45,13 @@ constexpr Field kFields[] = {
      "fluid poured into the reservoirs before, half into each"},
 };
 
-/// The screw in a run of parts that hangs at the point behind (or at) part number i.
+/// The screw that hangs at the same point as part number i of a run, itself perhaps. A pipe or a
+/// valve is no wheel.
 std::string screw_at_point(const Hardware& hardware, const Run& run, std::size_t i) {
     for (std::size_t k = i; k < run.parts.size(); ++k) {
         const auto spec = std::find_if(hardware.parts.begin(), hardware.parts.end(),
                                        [&](const PartSpec& p) { return p.name == run.parts[k]; });
-        if (spec == hardware.parts.end() || (k > i && spec->kind->through)) break;
+        if (spec == hardware.parts.end() || spec->kind->through) break;
         if (spec->kind->name == "bleeder") return spec->name;
     }
     return {};
@@ -86,6 +87,7 @@ class Card {
         if (card.test > 0) card.test_before = try_pedal(card.test);
         for (std::size_t i = 0; i < steps.size(); ++i) {
             BleedStep& step = steps[i];
+            top_up(step.how["top_up"]);
             step.from = t_;
             prepare(step);
             if (step.method() == BleedMethod::pedal)
@@ -135,13 +137,14 @@ class Card {
         return end;
     }
 
+    void top_up(double volume) {
+        if (volume <= 0) return;
+        const std::string bottle = parts_of(hardware_, "pressure_bleeder").front();
+        set(bottle, "pour", volume / kPour);
+        t_ += kPour;
+        set(bottle, "pour", 0);
+    }
     void prepare(const BleedStep& step) {
-        if (step.how["top_up"] > 0) {
-            const std::string bottle = parts_of(hardware_, "pressure_bleeder").front();
-            set(bottle, "pour", step.how["top_up"] / kPour);
-            t_ += kPour;
-            set(bottle, "pour", 0);
-        }
         set(step.bleeder, "hose_end", step.how["hose"]);
         set_all("hold_off_valve", "rod", step.how["rod"]);
         if (step.method() == BleedMethod::vacuum) set(step.bleeder, "vacuum", step.how["vacuum"]);
