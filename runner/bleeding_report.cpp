@@ -36,7 +36,10 @@ std::vector<AirPlace> most_air(std::vector<AirPlace> places) {
 std::string bleeding_report(const Scenario& scenario, const Summary& summary,
                             const OutputUnits& units) {
     const BleedingResult& b = summary.bleeding;
-    const auto volume = [&units](double si) { return units.number(Dimension::volume, si); };
+    // Less than a cubic millimetre is nothing in a jar.
+    const auto volume = [&units](double si) {
+        return std::abs(si) < 0.5e-9 ? 0 : units.number(Dimension::volume, si);
+    };
     const std::string_view unit = units.of(Dimension::volume).name;
     std::string out = fmt::format(
         "  volumes in {}; air at 1 atm; left: at the screw when it was shut; reservoirs: level "

@@ -150,7 +150,7 @@ TEST_CASE("bleeding with the screw left open: the pedal pays for the air that ca
     CHECK(near(b.pedal_after - b.pedal_before,
                bare.field("pedal.ratio") / master_area(bare) * squeezed, 0, 0.15));
 
-    const std::pair<const char*, double> usual[] = {{"method", kPedal}, {"strokes", 4}};
+    const std::pair<const char*, double> usual[] = {{"method", kPedal}, {"strokes", 3}};
     const Played jar = play(
         with_card("bleeding_left_open", {{"front_left", {usual[0], usual[1], {"left_open", 1}}}}));
     CHECK(jar.summary.bleeding.wheels.at(0).air_back == 0);
@@ -244,7 +244,8 @@ TEST_CASE("bleeding: a reservoir run dry halfway costs strokes") {
     const auto card = [&](double first, double top, double second) {
         return play(with_card("bleeding_reservoir_dry",
                               {{"rear_left", {pedal, {"strokes", first}}},
-                               {"rear_left", {pedal, {"strokes", second}, {"top_up", top}}}}));
+                               {"rear_left", {pedal, {"strokes", second}, {"top_up", top}}}},
+                              {"master.reservoir_volume=22 cm3"}));
     };
     const Played dry = card(8, 360e-6, 30);
     const BleedingResult& b = dry.summary.bleeding;
