@@ -53,6 +53,7 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
     std::sort(wanted_.begin(), wanted_.end());
     summary.assumed = assumed_of(model_.hardware());
     summary.derived = derived_of(model_.hardware());
+    summary.service = judge_service(scenario);
     summary.cautions = cautions_of(scenario, model_.hardware());
 }
 

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "record/service.hpp"
 #include "system/system.hpp"
 
 namespace pedalbench {
@@ -165,6 +166,7 @@ struct Summary {
     /// Weakest ground first: judgement, practice, published; among equals those whose allowed range
     /// is wide for their value come first. Nothing here says how much they move the answers.
     std::vector<Assumed> assumed;
+    std::vector<ServiceLine> service;
     std::vector<std::string> cautions;
     /// Derived hardware figures: path, dimension, value ("hold_off.full_pressure").
     std::vector<Reading> derived;

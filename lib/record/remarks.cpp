@@ -128,6 +128,13 @@ std::vector<std::string> cautions_of(const Scenario& scenario, const Hardware& h
                            "reservoirs at their mark, a pedal that stands hard under a strong foot "
                            "for a minute, and a first stop at a walking pace.");
     }
+    std::vector<std::string> outside;
+    for (const ServiceLine& line : judge_service(scenario))
+        if (!line.pass) outside.push_back(line.what + " at " + line.where);
+    if (!outside.empty())
+        cautions.push_back("Outside the limits of service: " + listed(outside) +
+                           ". Such a part does not go back on the road as it is, whatever this run "
+                           "shows.");
     return cautions;
 }
 

@@ -8,6 +8,7 @@
 
 #include "parts/field.hpp"
 #include "system/bleeding.hpp"
+#include "system/service.hpp"
 
 namespace pedalbench {
 
@@ -112,7 +113,8 @@ struct Scenario {
     double sample = 0;               // s between rows of the trace; 0: see sample_of()
     std::vector<std::string> record; // channels; empty: the main ones
     std::vector<Expectation> expectations;
-    double accuracy = 1e3; // Pa, the aim for any line pressure
+    std::vector<Service> service; // what was measured on the car, and its limits
+    double accuracy = 1e3;        // Pa, the aim for any line pressure
 };
 
 /// Time between rows of the trace: what the scenario says, or 1 ms, and in runs of more than a
