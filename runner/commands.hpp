@@ -1,6 +1,7 @@
 // The commands, apart from the reading of the command line.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -23,6 +24,8 @@ struct RunRequest {
     std::vector<std::string> without; // faults
     std::string units;                // "", "metric", "us"
     bool plots = true;
+    std::size_t spread = 0; // points of the set that varies what stands on judgement; 0: none
+    unsigned threads = 0;   // for that; 0: as many as there are cores
 };
 
 int run_command(const RunRequest& request);

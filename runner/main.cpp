@@ -83,6 +83,12 @@ int command_line(int argc, char** argv) {
     run->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
 
+    run->add_flag("--spread{64}", request.spread,
+                  "how far guesses alone move the figures; --spread=128 for another number of runs")
+        ->check(CLI::Range(8, 4096));
+    run->add_option("--threads", request.threads, "for --spread (else one per core)")
+        ->check(CLI::Range(1, 256));
+
     std::vector<std::string> files;
     CLI::App* check =
         app.add_subcommand("check", "Looks for mistakes in scenario and hardware files");

@@ -176,6 +176,32 @@ std::string lamp_at_end(const Summary& s) {
     return hanging("  lamp   ", n == 0 ? "never lit" : text);
 }
 
+/// Measurements against limits, one line each.
+std::string service(const Summary& s, const OutputUnits& units) {
+    const auto failed = std::count_if(s.service.begin(), s.service.end(),
+                                      [](const ServiceLine& l) { return !l.pass; });
+    std::string out =
+        fmt::format("Service limits: {}\n",
+                    failed == 0 ? "all kept"
+                                : counted(static_cast<long>(failed), "LINE", "LINES") + " OUTSIDE");
+    for (const ServiceLine& l : s.service) {
+        std::string text = l.where + ", " + l.what + ": ";
+        if (l.dimension == Dimension::choice) {
+            text += l.measured_word + "; wanted " + l.limit_word;
+        } else {
+            const auto show_it = [&](double si) { return units.text(l.dimension, si, 4); };
+            text += show_it(l.measured) + "; limit ";
+            if (l.low && l.high)
+                text += show_it(*l.low) + " to " + show_it(*l.high);
+            else
+                text += l.low ? "at least " + show_it(*l.low) : "at most " + show_it(*l.high);
+            text += l.pass ? ", margin " + show_it(l.margin) : ", past it by " + show_it(-l.margin);
+        }
+        out += hanging(l.pass ? "  pass   " : "  FAILS  ", text + " (" + l.source + ")");
+    }
+    return out;
+}
+
 std::string account(const Summary& s, const OutputUnits& units) {
     const auto volume = [&units](double si) { return units.found(Dimension::volume, si, 4); };
     std::string out = hanging(
@@ -212,7 +238,7 @@ std::string assumptions(const Summary& s, const OutputUnits& units) {
     }
     std::string out = "Assumed, since the file does not say: weakest ground first (judgement, "
                       "practice, published), then\nwidest allowed range for its size. Not a rank "
-                      "of what it does to the answers; --set tries that.\n";
+                      "of what it does to the answers; --spread tells that.\n";
     for (std::size_t i = 0; i < std::min(kShown, groups.size()); ++i) {
         const Assumed& a = *groups[i].first;
         out += hanging(
@@ -250,7 +276,8 @@ std::string wanted_text(const ExpectationResult& e, const OutputUnits& units) {
     return {};
 }
 
-std::string report(const Scenario& scenario, const Summary& s, const OutputUnits& units) {
+std::string report(const Scenario& scenario, const Summary& s, const OutputUnits& units,
+                   const std::string& more) {
     std::string out = wrapped(scenario.title, kWidth, "");
     out += wrapped(scenario.text, kWidth, "  ");
     if (!s.complete)
@@ -262,6 +289,7 @@ std::string report(const Scenario& scenario, const Summary& s, const OutputUnits
     if (const std::string end = wheels_at_end(s, units) + lamp_at_end(s); !end.empty())
         out += "\nAt the end\n" + end;
     if (!s.bleeding.wheels.empty()) out += "\nBleeding\n" + bleeding_report(scenario, s, units);
+    if (!s.service.empty()) out += "\n" + service(s, units);
     out += "\nWhat happened\n" + happened(s, units);
     if (!s.expectations.empty()) out += "\n" + expectations(s, units);
     if (!s.derived.empty()) {
@@ -271,6 +299,7 @@ std::string report(const Scenario& scenario, const Summary& s, const OutputUnits
     }
     out += "\nAccount\n" + account(s, units);
     if (!s.assumed.empty()) out += "\n" + assumptions(s, units);
+    if (!more.empty()) out += "\n" + more;
     out += "\nCaution\n";
     for (const std::string& caution : s.cautions)
         out += hanging("  ! ", caution);

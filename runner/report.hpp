@@ -8,7 +8,9 @@
 
 namespace pedalbench::runner {
 
-std::string report(const Scenario& scenario, const Summary& summary, const OutputUnits& units);
+/// `more` stands before the cautions: what was found out besides the run itself.
+std::string report(const Scenario& scenario, const Summary& summary, const OutputUnits& units,
+                   const std::string& more = {});
 
 /// "30 to 50 bar", "at most 0.1 bar", "at least once".
 std::string wanted_text(const ExpectationResult& result, const OutputUnits& units);

@@ -2,6 +2,7 @@
 #include <csignal>
 #include <filesystem>
 #include <memory>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -12,6 +13,7 @@
 #include "reader.hpp"
 #include "report.hpp"
 #include "result_folder.hpp"
+#include "spread_answers.hpp"
 #include "summary_json.hpp"
 #include "words.hpp"
 
@@ -68,8 +70,20 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
     const Summary summary = simulate(loaded.scenario, sink, options);
     if (!sink.close()) throw CannotWrite("cannot write the trace in " + folder.writing().string());
 
-    folder.write("summary.json", summary_json(loaded.scenario, summary, loaded.units));
-    const std::string text = report(loaded.scenario, summary, loaded.units);
+    std::optional<study::Spread> spread;
+    if (request.spread > 0 && summary.complete && !interrupted) {
+        study::Threads threads(request.threads);
+        Progress progress;
+        RunOptions of_study;
+        of_study.stop = [] { return interrupted != 0; };
+        spread =
+            study::spread(loaded.scenario, summary, request.spread, threads, progress, of_study);
+        if (interrupted) spread.reset();
+    }
+    folder.write("summary.json",
+                 summary_json(loaded.scenario, summary, loaded.units, spread ? &*spread : nullptr));
+    const std::string text = report(loaded.scenario, summary, loaded.units,
+                                    spread ? spread_report(*spread, loaded.units) : "");
     folder.write("report.txt", text);
     std::string no_plots;
     if (request.plots) write_plots(folder.writing(), summary, loaded.units, no_plots);

@@ -10,6 +10,7 @@
 #include "reader.hpp"
 #include "reading.hpp"
 #include "report.hpp"
+#include "spread_answers.hpp"
 #include "system/changes.hpp"
 
 namespace pedalbench::runner {
@@ -27,8 +28,9 @@ Json unit(const Unit& u) {
 
 class Writer {
   public:
-    Writer(const Scenario& scenario, const Summary& summary, const OutputUnits& units)
-        : scenario_(scenario), summary_(summary), units_(units) {}
+    Writer(const Scenario& scenario, const Summary& summary, const OutputUnits& units,
+           const study::Spread* spread)
+        : scenario_(scenario), summary_(summary), units_(units), spread_(spread) {}
 
     Json all() const {
         const Summary& s = summary_;
@@ -79,9 +81,15 @@ class Writer {
         j["expectations"] = Json::array();
         for (const ExpectationResult& e : s.expectations)
             j["expectations"].push_back(expectation(e));
+        if (!s.service.empty()) {
+            j["service"] = Json::array();
+            for (const ServiceLine& line : s.service)
+                j["service"].push_back(service(line));
+        }
         j["assumed"] = Json::array();
         for (const Assumed& a : s.assumed)
             j["assumed"].push_back(assumed(a));
+        if (spread_) j["spread"] = spread_json(*spread_, units_);
         j["cautions"] = s.cautions;
         return j;
     }
@@ -118,6 +126,25 @@ class Writer {
                   {"unit", unit(units_.of(e.dimension))},
                   {"wanted", wanted_text(e, units_)}};
         if (!e.remark.empty()) j["remark"] = e.remark;
+        return j;
+    }
+    Json service(const ServiceLine& l) const {
+        Json j = {{"what", l.what}, {"where", l.where}};
+        if (l.dimension == Dimension::choice) {
+            j["measured"] = l.measured_word;
+            j["limit"] = l.limit_word;
+            j["margin"] = j["unit"] = nullptr;
+        } else {
+            const auto bound = [&](const std::optional<double>& si) {
+                return si ? value(l.dimension, *si) : Json(nullptr);
+            };
+            j["unit"] = unit(units_.of(l.dimension));
+            j["measured"] = value(l.dimension, l.measured);
+            j["limit"] = {{"low", bound(l.low)}, {"high", bound(l.high)}};
+            j["margin"] = value(l.dimension, l.margin);
+        }
+        j["pass"] = l.pass;
+        j["source"] = l.source;
         return j;
     }
     /// Adds a field's value under `key`, with its unit; null when it is unset.
@@ -228,14 +255,15 @@ class Writer {
     const Scenario& scenario_;
     const Summary& summary_;
     const OutputUnits& units_;
+    const study::Spread* spread_;
 };
 
 } // namespace
 
-std::string summary_json(const Scenario& scenario, const Summary& summary,
-                         const OutputUnits& units) {
+std::string summary_json(const Scenario& scenario, const Summary& summary, const OutputUnits& units,
+                         const study::Spread* spread) {
     // A text that is not UTF-8 cannot come from a file we accepted; replace rather than fail late.
-    return Writer(scenario, summary, units)
+    return Writer(scenario, summary, units, spread)
                .all()
                .dump(2, ' ', false, Json::error_handler_t::replace) +
            "\n";

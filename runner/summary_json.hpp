@@ -5,12 +5,14 @@
 #include <string>
 
 #include "record/record.hpp"
+#include "study/spread.hpp"
 #include "units.hpp"
 
 namespace pedalbench::runner {
 
 /// The text of summary.json. What has no value (a residual while the foot is still on) is null.
-std::string summary_json(const Scenario& scenario, const Summary& summary,
-                         const OutputUnits& units);
+/// Without a study of the spread its key is left out.
+std::string summary_json(const Scenario& scenario, const Summary& summary, const OutputUnits& units,
+                         const study::Spread* spread = nullptr);
 
 } // namespace pedalbench::runner

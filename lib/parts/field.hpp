@@ -87,6 +87,9 @@ class Values {
         value_[i] = value;
         changed_[i] = true;
     }
+    /// Another value for what nobody stated, as if the table had it for a default: unlike set() it
+    /// does not count as the user's word, so that nothing else follows from it having been said.
+    void assume(std::size_t i, double value) { value_[i] = value; }
     bool changed(std::string_view name) const { return changed_[index(name)]; }
     bool changed(std::size_t i) const { return changed_[i]; }
     /// Fills in a derived value without marking it as given by the user.

@@ -181,4 +181,27 @@ TEST_CASE("4 when nothing can be written, 130 when interrupted, and the older re
     CHECK(folder.text("out").find("was left alone") != std::string::npos);
 }
 
+TEST_CASE("--spread stands in report and summary, and can be interrupted") {
+    const Folder folder;
+    write_scenario(folder, "1.7 s", "[]");
+    REQUIRE(run(folder, {"run", "stop.yaml", "--plots", "none", "--spread=8", "--threads", "2"}) ==
+            0);
+    CHECK(folder.text("out").find("Spread by judgement alone") != std::string::npos);
+    CHECK(folder.text("out").find("pedal.travel peak") != std::string::npos);
+    CHECK(folder.text("err").empty()); // progress is for a terminal
+    const std::string summary = folder.text("runs/stop/summary.json");
+    for (const char* piece : {"\"spread\"", "\"moved_most_by\"", "\"guesses\""})
+        CHECK_MESSAGE(summary.find(piece) != std::string::npos, piece);
+    CHECK(run(folder, {"run", "stop.yaml", "--spread=7"}) == 2);
+    CHECK(run(folder, {"run", "stop.yaml", "--spread", "--threads", "0"}) == 2);
+
+    const pid_t child = start(folder, {"run", "stop.yaml", "--plots", "none", "--spread=4096"});
+    // The study is under way when the run itself has been over for a while.
+    std::this_thread::sleep_for(std::chrono::seconds(2));
+    kill(child, SIGINT);
+    CHECK(finish(child) == 130);
+    CHECK(folder.text("runs/stop/summary.json") == summary);
+    CHECK(folder.text("runs/stop.incomplete/summary.json").find("\"spread\"") == std::string::npos);
+}
+
 #endif
