@@ -146,6 +146,15 @@ bool apply_faults(const std::vector<Fault>& faults, Scenario& scenario, Places& 
 /// effect because its field follows from others, is refused before the run and not in the middle of
 /// it.
 void rehearse(const Scenario& scenario, const Places& places, Findings& findings);
+/// What was measured on the car, and its limits. Fields that are measured go into the car; their
+/// paths come back.
+std::vector<std::string> read_service(const Node* measurements, const Node* limits,
+                                      const Source& source, Scenario& scenario, Places& places);
+/// Refuses early changes, faults and --set of a field that was measured.
+void refuse_measured_twice(const std::vector<std::string>& measured, const Scenario& scenario,
+                           const Places& places, Findings& findings);
+/// Refuses measurements that nothing can be said of, since a limit or another figure is missing.
+void refuse_unjudged(const Scenario& scenario, const Places& places, Findings& findings);
 void read_output_units(const Node& node, const Source& source, OutputUnits& units);
 /// Statements about the result, and the channels to record; both need a complete scenario.
 void read_expectations(const Node& node, const Source& source, Scenario& scenario);

@@ -189,12 +189,19 @@ class ScenarioReader {
         const bool named = findings_.size() == before;
         leave_out(without_, faults, faults_, findings_);
         set_driven_by();
+        const Node* measurements = map_.find("measurements");
+        const Node* limits_of_service = map_.find("limits");
+        std::vector<std::string> measured;
+        if (fine)
+            measured = read_service(measurements, limits_of_service, source_, scenario_, places_);
         // Without a sound car there are no paths and channels to compare the rest with.
         const bool sound =
             finish_hardware(fine) && apply_faults(faults_, scenario_, places_, findings_) && named;
         std::stable_sort(scenario_.changes.begin(), scenario_.changes.end(),
                          [](const Change& a, const Change& b) { return a.at < b.at; });
         const std::size_t at_rehearsal = findings_.size();
+        if (sound) refuse_measured_twice(measured, scenario_, places_, findings_);
+        if (sound) refuse_unjudged(scenario_, places_, findings_);
         if (sound) rehearse(scenario_, places_, findings_);
         const bool works = findings_.size() == at_rehearsal;
         if (fine && foot) refuse_beyond_floor(source_.at(*foot));
