@@ -48,6 +48,8 @@ constexpr Field kFields[] = {
     {"seal_rollback", Dimension::number, 1, 0, 1, Mark::practice, "a sound seal",
      "share of the elastic return that is left; a swollen, hard or worn seal lets the piston slide "
      "out instead of stretching, and springs back less"},
+    {"sticking", Dimension::force, 0, 0, 5000, Mark::practice, "a clean bore",
+     "friction of the piston in its bore by rust or dirt, both ways, beside the seal's"},
     {"clearance_light", Dimension::length, kUnset, 0.02e-3, 1e-3, Mark::judgement, kLeft,
      "clearance that a sound seal leaves after a light stop, slow, at 1 MPa; with clearance_hard "
      "it "
@@ -120,6 +122,17 @@ constexpr QuantityInfo kQuantities[] = {
 /// Seized pins are not soft rubber: before they slide they give 0.06 mm at most (judgement).
 double pin_stiffness(const Values& v) {
     return std::max(v["pin_stiffness"], v["pin_friction"] / 0.06e-3);
+}
+
+/// Rust and dirt in the bore hold the piston beside the seal, both ways. They give as little as
+/// seized pins do, and nothing of that relaxes. Seal and rust slip at one place, so a seal that is
+/// weaker than the rust takes nothing back: it cannot pull the piston through.
+double stuck_stiffness(const Values& v) {
+    return v["seal_stiffness"] + v["sticking"] / 0.06e-3;
+}
+/// The seal's part of that: its shift and its relaxing branch pull with the seal's stiffness only.
+double seal_share(const Values& v) {
+    return v["seal_stiffness"] / stuck_stiffness(v);
 }
 
 /// Of the pistons on one side.
@@ -310,11 +323,11 @@ DiscCaliper::DiscCaliper(const Values& v, const Surroundings& around)
       inner_gap_(0.5 * v["clearance"] - v["hub_deflection"]),
       outer_gap_(0.5 * v["clearance"] + v["hub_deflection"]), uneven_(v["thickness_variation"]),
       run_out_(v["run_out"]), dead_(v["dead_volume"] + area_ * v["wear"]), stretch_(v["stretch"]),
-      height_(v["height"]), damping_(v["damping"]), grip_(v["seal_grip"]),
-      grip_rise_(v["seal_grip_rise"]), shift_(v["seal_shift"]),
+      height_(v["height"]), damping_(v["damping"]), grip_(v["seal_grip"] + v["sticking"]),
+      grip_rise_(v["seal_grip_rise"]), shift_(v["seal_shift"] * seal_share(v)),
       shift_pressure_(v["seal_shift_pressure"]), rollback_(v["seal_rollback"]),
-      branch_(v["seal_branch"]), relaxation_(v["seal_relaxation"]),
-      pin_friction_(v["pin_friction"]), seal_{v["seal_stiffness"], v["damping"]},
+      branch_(v["seal_branch"] * seal_share(v)), relaxation_(v["seal_relaxation"]),
+      pin_friction_(v["pin_friction"]), seal_{stuck_stiffness(v), v["damping"]},
       pin_{pin_stiffness(v), v["damping"]}, pad_{v["pad_first"], v["pad_final"], v["pad_take_up"]},
       rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
       metal_heat_(v["metal_heat"]) {}

@@ -54,6 +54,12 @@ constexpr FaultKind kFaults[] = {
     {"seal_without_rollback", "disc_caliper", "seal_rollback", "", "seal_rollback", 0,
      "a swollen, hard or worn seal no longer takes the piston back; size: share of the elastic "
      "return that is left"},
+    {"piston_sticking", "disc_caliper", "sticking", "", "sticking", kUnset,
+     "the piston rusts in its bore; size: the friction that holds it there, both ways"},
+    {"wrong_bore", "tandem_master", "bore", "", "bore", kUnset,
+     "a look-alike cylinder with another bore; size: that bore"},
+    {"port_travel_off", "tandem_master", "port_travel", "", "port_travel", kUnset,
+     "the cups cover the compensating ports early or late; size: the travel that it takes"},
     {"pins_seized", "disc_caliper", "pin_friction", "", "pin_friction", kUnset,
      "the housing sticks on its pins; size: their friction"},
     {"thickness_variation", "disc_caliper", "thickness_variation", "", "thickness_variation",
