@@ -86,11 +86,11 @@ std::string head(const Spread& s) {
 
 std::string lost(const Spread& s) {
     if (s.refused + s.failed + s.alone_failed == 0) return {};
-    std::string text = fmt::format(
-        "Of {} of the set {} refused and {} could not go on; of those with one value moved, {}. "
-        "What "
-        "they would have answered is not among these figures. The first: {}",
-        counted(static_cast<long>(s.points), "run"), s.refused, s.failed, s.alone_failed, s.reason);
+    const std::string text = fmt::format("Left out: {} of the set's {} that a part refused, {} "
+                                         "that could not go on, and {} of those "
+                                         "with one value moved. The first: {}",
+                                         s.refused, counted(static_cast<long>(s.points), "run"),
+                                         s.failed, s.alone_failed, s.reason);
     return wrapped(text, kWidth, "  ");
 }
 

@@ -181,6 +181,21 @@ TEST_CASE("4 when nothing can be written, 130 when interrupted, and the older re
     CHECK(folder.text("out").find("was left alone") != std::string::npos);
 }
 
+TEST_CASE("a failed line of service is loud and leaves the exit code to the expectations") {
+    const Folder folder;
+    write_scenario(folder, "2 s",
+                   "[]\nmeasurements: {pedal: {free_play: 12 mm}, front: {lining: 4 mm}}");
+    CHECK(run(folder, {"run", "stop.yaml", "--plots", "none"}) == 0);
+    const std::string text = folder.text("out");
+    for (const char* piece : {"Service limits: 1 LINE OUTSIDE", "FAILS  pedal, free play: 12 mm",
+                              "past it by 4 mm", "pass   front, lining left: 4 mm",
+                              "! Outside the limits of service: free play at pedal."})
+        CHECK_MESSAGE(text.find(piece) != std::string::npos, piece);
+    const std::string summary = folder.text("runs/stop/summary.json");
+    CHECK(summary.find("\"service\": [") != std::string::npos);
+    CHECK(summary.find("\"pass\": false") != std::string::npos);
+}
+
 TEST_CASE("--spread stands in report and summary, and can be interrupted") {
     const Folder folder;
     write_scenario(folder, "1.7 s", "[]");
