@@ -131,6 +131,24 @@ TEST_CASE("Sobol's sequence is that of Joe and Kuo") {
     }
 }
 
+TEST_CASE("in a small Sobol set only the first coordinates are free of each other") {
+    // Why the guesses that matter come first, and why none is accused by its rank correlation.
+    const auto closest = [](std::size_t dimensions) {
+        const auto points = sobol(64, dimensions);
+        double most = 0;
+        for (std::size_t a = 0; a < dimensions; ++a)
+            for (std::size_t b = 0; b < a; ++b) {
+                double sum = 0;
+                for (const auto& x : points)
+                    sum += (x[a] - 0.5) * (x[b] - 0.5);
+                most = std::max(most, std::abs(sum) * 12 / 64);
+            }
+        return most;
+    };
+    CHECK(closest(20) < 0.25);
+    CHECK(closest(90) > 0.9);
+}
+
 TEST_CASE("quantiles lie on straight lines between the sorted values") {
     CHECK(quantile({1, 2, 4}, 0.5) == 2);
     CHECK(quantile({1, 2, 4}, 0.75) == 3);
@@ -256,6 +274,34 @@ TEST_CASE("the spread of figures that are linear in a guess is that of the guess
     CHECK_FALSE(foot.spreads);
     CHECK(foot.most_by == -1);
     CHECK(near(foot.high - foot.low, 0, 1e-9, 0));
+}
+
+TEST_CASE("what the parts refuse is counted and left out") {
+    const Scenario s = small_stop();
+    Summary base = run(s);
+    keep(base, {"master.port", "master.port_travel"});
+    InTurn here;
+    OutcomeSink unheard;
+    const std::size_t n = 32;
+    const Spread found = spread(s, base, n, here, unheard);
+    REQUIRE(found.guesses.size() == 2);
+    const bool port_first = found.guesses[0].paths[0] == "master.port";
+    std::size_t covered = 0; // a port as wide as the travel that shuts it is never quite open
+    for (const auto& x : sobol(n, 2)) {
+        const auto value = [&](std::size_t g) {
+            const Guess& guess = found.guesses[g];
+            return guess.low + x[g] * (guess.high - guess.low);
+        };
+        covered += port_first ? value(1) <= value(0) : value(0) <= value(1);
+    }
+    CHECK(covered > 0);
+    CHECK(found.refused == covered);
+    CHECK(found.complete == n - covered);
+    CHECK(found.failed == 0);
+    CHECK(found.reason.find("master.port_travel: ") == 0);
+    const std::string text = runner::spread_report(found, runner::OutputUnits::metric());
+    CHECK(text.find("Left out: " + std::to_string(covered) + " of the set's 32 runs") !=
+          std::string::npos);
 }
 
 TEST_CASE("one thread and two give the same bytes; nothing assumed says so") {
