@@ -150,15 +150,17 @@ TEST_CASE("bleeding with the screw left open: the pedal pays for the air that ca
     CHECK(near(b.pedal_after - b.pedal_before,
                bare.field("pedal.ratio") / master_area(bare) * squeezed, 0, 0.15));
 
-    const std::pair<const char*, double> usual[] = {{"method", kPedal}, {"strokes", 3}};
-    const Played jar = play(
-        with_card("bleeding_left_open", {{"front_left", {usual[0], usual[1], {"left_open", 1}}}}));
+    const auto with = [](const char* key, double value) {
+        const std::vector<std::pair<const char*, double>> keys = {
+            {"method", kPedal}, {"strokes", 3}, {"force", 100}, {"rod", 1}, {key, value}};
+        return play(with_card("bleeding_left_open", {{"front_left", keys}}));
+    };
+    const Played jar = with("left_open", 1);
     CHECK(jar.summary.bleeding.wheels.at(0).air_back == 0);
     CHECK(jar.summary.bleeding.wheels.at(0).fluid_back > 0.1e-6);
     CHECK(jar.summary.bleeding.pedal_after < jar.summary.bleeding.pedal_before + 0.5e-3);
 
-    const Played in_time =
-        play(with_card("bleeding_left_open", {{"front_left", {usual[0], usual[1], {"hose", 0}}}}));
+    const Played in_time = with("hose", 0);
     CHECK(in_time.summary.bleeding.wheels.at(0).air_back < 0.02e-6);
     CHECK(in_time.summary.bleeding.pedal_after < in_time.summary.bleeding.pedal_before + 0.5e-3);
 }
