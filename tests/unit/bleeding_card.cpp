@@ -2,6 +2,8 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <fstream>
+#include <iterator>
 #include <string>
 #include <vector>
 
@@ -163,4 +165,20 @@ TEST_CASE("what cannot be done on a car is said") {
                   [](const PartSpec& p) { return p.name == "tank" || p.name == "hold_off"; });
     CHECK(refused(BleedMethod::pressure, {{"time", 5}, {"rod", 1}, {"top_up", 1e-5}}) ==
           "method top_up rod ");
+}
+
+TEST_CASE("every key of a card stands in the reference, with a source where it has a default") {
+    std::ifstream in(std::string(PEDALBENCH_SOURCE) + "/docs/scenario.md");
+    const std::string page{std::istreambuf_iterator<char>(in), {}};
+    const std::string chapter = page.substr(page.find("## Bleeding"));
+    for (const Field& field : bleed_fields()) {
+        CAPTURE(std::string(field.name));
+        CHECK(chapter.find("`" + std::string(field.name) + "`") != std::string::npos);
+        CHECK_FALSE(field.help.empty());
+        CHECK(field.source.empty() == (field.mark == Mark::given));
+        const bool open = field.fallback != field.fallback;
+        CHECK(open == (field.mark == Mark::given));
+        if (!open) CHECK(field.low <= field.fallback);
+        if (!open) CHECK(field.fallback <= field.high);
+    }
 }
