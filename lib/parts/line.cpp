@@ -53,6 +53,9 @@ Line::Line(const Values& v, const Surroundings& around)
     const double inner = 0.25 * bore_ * bore_,
                  outer = 0.25 * v["outer_diameter"] * v["outer_diameter"];
     volume_ = section * length_;
+    // Steel, 7850 kg/m3 and 470 J/(kg K), goes warm with the fluid that comes.
+    metal_heat_ =
+        3.7e6 * (0.25 * M_PI * v["outer_diameter"] * v["outer_diameter"] - section) * length_;
     stretch_ = volume_ * (2 / kYoung) * ((outer + inner) / (outer - inner) + kPoisson);
     // Fluid of less mass finds its steady profile sooner by the same share.
     mass_share_ = v["inertia"];

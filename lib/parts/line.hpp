@@ -22,6 +22,7 @@ class Line {
 
     std::array<double, kPorts> volume() const { return {0.5 * volume_, 0.5 * volume_}; }
     Wall wall(int) const { return {0.5 * stretch_, 0, 1e6}; }
+    double heat_capacity(int) const { return 0.5 * metal_heat_; }
 
     template <class S>
     Out<S, Line> rates(const In<S, Line>& in, Gates) const {
@@ -42,7 +43,7 @@ class Line {
 
   private:
     BrakeFluid fluid_;
-    double length_, bore_, volume_, stretch_, inertance_, mass_share_;
+    double length_, bore_, volume_, stretch_, inertance_, mass_share_, metal_heat_;
 };
 
 } // namespace pedalbench
