@@ -113,11 +113,6 @@ std::string table() {
 
 } // namespace
 
-TEST_CASE("every kind of fault has a neighbour, and a reading that tells them apart") {
-    for (const FaultKind& kind : fault_kinds())
-        CHECK_MESSAGE(row_of(kind.name) != nullptr, kind.name << " has no neighbour");
-}
-
 TEST_CASE("neighbours: what they share they share, and one reading parts them") {
     for (const Row& row : rows()) {
         CAPTURE(std::string(row.first.kind));

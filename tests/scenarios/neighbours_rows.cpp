@@ -407,3 +407,16 @@ const std::vector<Row>& rows() {
 }
 
 } // namespace pedalbench::test
+
+using namespace pedalbench;
+using namespace pedalbench::test;
+
+TEST_CASE("every kind of fault has a neighbour, and a reading that tells them apart") {
+    for (const FaultKind& kind : fault_kinds())
+        CHECK_MESSAGE(std::any_of(rows().begin(), rows().end(),
+                                  [&kind](const Row& row) {
+                                      return row.first.kind == kind.name ||
+                                             row.second.kind == kind.name;
+                                  }),
+                      kind.name << " has no neighbour");
+}
