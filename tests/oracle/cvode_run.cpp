@@ -1,0 +1,299 @@
+#include <cvode/cvode.h>
+#include <nvector/nvector_serial.h>
+#include <sundials/sundials_nvector.h>
+#include <sunlinsol/sunlinsol_klu.h>
+#include <sunmatrix/sunmatrix_sparse.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <memory>
+#include <stdexcept>
+
+#include "oracle/cvode.hpp"
+#include "record/plant.hpp"
+#include "system/changes.hpp"
+
+namespace pedalbench::oracle {
+namespace {
+
+// As in simulate(): the local error allowed per step at the scenario's accuracy. What CVODE makes
+// of it is its own business.
+constexpr double kStepShare = 0.15;
+
+void check(int flag, const char* what) {
+    if (flag >= 0) return;
+    char* name = CVodeGetReturnFlagName(flag);
+    const std::string text = std::string(what) + ": " + name;
+    std::free(name);
+    throw std::runtime_error(text);
+}
+
+class Run {
+  public:
+    Run(const Scenario& scenario, const CvodeOptions& options)
+        : scenario_(scenario), options_(options), foot_(scenario.foot),
+          changes_(in_steps(scenario)), hardware_(scenario.hardware) {
+        for (PartSpec& spec : hardware_.parts)
+            if (spec.kind->driven)
+                spec.values.set("driven_by", scenario.foot.kind == FootInput::Kind::travel ? 1 : 0);
+        complete(hardware_);
+        while (next_ < changes_.size() && changes_[next_].at <= 0)
+            apply(hardware_, changes_[next_++]);
+        model_ = std::make_shared<Model>(hardware_);
+        const double scale = options.tolerance_scale;
+        scale_ = {scenario.accuracy * kStepShare * scale, 2e-9 * scale, 0.5 * scale};
+        plant_ = std::make_unique<Plant>(model_, foot_, options.located, scale_);
+        for (const ChannelInfo& c : model_->channels())
+            for (const std::string& path : scenario.record)
+                if (c.path == path) {
+                    recorded_.push_back(&c - model_->channels().data());
+                    run_.trace.channels.push_back({c.path, c.dimension});
+                }
+        values_.resize(model_->channels().size());
+        open();
+    }
+    ~Run() {
+        CVodeFree(&memory_);
+        SUNLinSolFree(solver_);
+        SUNMatDestroy(matrix_);
+        N_VDestroy(y_);
+        N_VDestroy(unit_);
+        SUNContext_Free(&context_);
+    }
+    Run(const Run&) = delete;
+    Run& operator=(const Run&) = delete;
+
+    CvodeRun play() {
+        settle();
+        std::vector<double> stops = foot_.corners();
+        for (const Change& c : changes_)
+            stops.push_back(c.at);
+        stops.push_back(scenario_.duration);
+        std::erase_if(stops, [this](double t) { return t <= 0 || t > scenario_.duration; });
+        std::sort(stops.begin(), stops.end());
+        stops.erase(std::unique(stops.begin(), stops.end()), stops.end());
+        double from = 0;
+        recording_ = true;
+        row(0, state());
+        for (const double stop : stops) {
+            stretch(from, stop);
+            from = stop;
+            bool changed = false;
+            for (; next_ < changes_.size() && changes_[next_].at <= stop; ++next_) {
+                apply(hardware_, changes_[next_]);
+                changed = true;
+            }
+            if (!changed) continue;
+            model_ = std::make_shared<Model>(hardware_);
+            plant_->set_model(model_);
+        }
+        return std::move(run_);
+    }
+
+  private:
+    double* state() { return N_VGetArrayPointer(y_); }
+
+    void open() {
+        const int n = plant_->size();
+        SUNContext_Create(nullptr, &context_);
+        y_ = N_VNew_Serial(n, context_);
+        unit_ = N_VNew_Serial(n, context_);
+        const std::vector<double> start = model_->start();
+        std::copy(start.begin(), start.end(), state());
+        memory_ = CVodeCreate(CV_BDF, context_);
+        check(CVodeInit(memory_, rates, -1, y_), "CVodeInit");
+        check(CVodeSetUserData(memory_, this), "CVodeSetUserData");
+        check(CVodeWFtolerances(memory_, weights), "CVodeWFtolerances");
+        const auto entries = static_cast<long>(plant_->pattern().column.size());
+        matrix_ = SUNSparseMatrix(n, n, entries, CSR_MAT, context_);
+        solver_ = SUNLinSol_KLU(y_, matrix_, context_);
+        check(CVodeSetLinearSolver(memory_, solver_, matrix_), "CVodeSetLinearSolver");
+        check(CVodeSetJacFn(memory_, jacobian), "CVodeSetJacFn");
+        check(CVodeSetMaxNumSteps(memory_, 1000000), "CVodeSetMaxNumSteps");
+        check(CVodeSetMaxStep(memory_, 0.25), "CVodeSetMaxStep");
+        check(CVodeSetErrHandlerFn(memory_, quiet, this), "CVodeSetErrHandlerFn");
+        check(CVodeRootInit(memory_, plant_->guards(), guards), "CVodeRootInit");
+        check(CVodeSetNoInactiveRootWarn(memory_), "CVodeSetNoInactiveRootWarn");
+        // A guard counts when it comes from below; so it does from exactly zero, too.
+        const std::vector<int> rising(static_cast<std::size_t>(plant_->guards()), 1);
+        check(CVodeSetRootDirection(memory_, const_cast<int*>(rising.data())), // NOLINT
+              "CVodeSetRootDirection");
+    }
+
+    /// As a scenario starts: five seconds with the pedal free, after a stop one stop before that.
+    void settle() {
+        FootInput rest;
+        rest.kind = scenario_.foot.kind;
+        double from = -5;
+        if (scenario_.after_a_stop) {
+            from = -7;
+            const double firm = rest.kind == FootInput::Kind::force ? 250.0 : 50e-3;
+            rest.time = {from, from + 0.5, from + 1.3, from + 1.7};
+            rest.value = {0, firm, firm, 0};
+        }
+        const Foot quiet(rest);
+        plant_->set_foot(quiet);
+        plant_->set_stretch(from);
+        plant_->settle_modes(from, state());
+        std::vector<double> stops = quiet.corners();
+        stops.push_back(0);
+        for (const double stop : stops) {
+            if (stop <= from) continue;
+            stretch(from, stop);
+            from = stop;
+        }
+        plant_->set_foot(foot_);
+        model_->set_off(state());
+        plant_->set_stretch(0);
+        plant_->settle_modes(0, state());
+    }
+
+    /// One smooth stretch, cut at the roots.
+    void stretch(double from, double to) {
+        plant_->set_stretch(from);
+        double t = from;
+        restart(t);
+        while (t < to) {
+            check(CVodeSetStopTime(memory_, to), "CVodeSetStopTime");
+            double reached = t;
+            const int flag = CVode(memory_, to, y_, &reached, CV_ONE_STEP);
+            if (flag < 0) throw std::runtime_error(words_);
+            rows(std::min(reached, to), flag == CV_ROOT_RETURN);
+            t = reached;
+            // CVODE does not see a guard that was past its band when the step began.
+            if (flag == CV_ROOT_RETURN || any_past(t)) restart(t);
+        }
+    }
+
+    /// Guards past their band flip first: CVODE wants to see them come from below.
+    void restart(double t) {
+        turn(t);
+        long s = 0, r = 0, j = 0;
+        CVodeGetNumSteps(memory_, &s);
+        CVodeGetNumRhsEvals(memory_, &r);
+        CVodeGetNumJacEvals(memory_, &j);
+        run_.steps += s, run_.rate_calls += r, run_.jacobians += j;
+        check(CVodeReInit(memory_, t, y_), "CVodeReInit");
+    }
+
+    bool any_past(double t) {
+        std::vector<double> past(static_cast<std::size_t>(plant_->guards()));
+        plant_->guard_excess(t, state(), past.data());
+        return std::any_of(past.begin(), past.end(), [](double g) { return g > 0; });
+    }
+
+    void turn(double t) {
+        if (!any_past(t)) return;
+        for (const int k : plant_->flip(t, state())) {
+            const std::string name = plant_->guard_name(k); // "hold_off plate (on)"
+            if (recording_)
+                run_.turns.push_back({t, name.substr(0, name.rfind(" (")),
+                                      plant_->modes()[static_cast<std::size_t>(k)] != 0});
+        }
+    }
+
+    /// Rows on the grid up to t, from CVODE's own interpolant; at a root the row at t itself.
+    void rows(double t, bool root) {
+        if (!recording_) return;
+        while (options_.sample * static_cast<double>(tick_) <= t) {
+            const double at = options_.sample * static_cast<double>(tick_++);
+            check(CVodeGetDky(memory_, std::min(at, t), 0, unit_), "CVodeGetDky");
+            row(at, N_VGetArrayPointer(unit_));
+        }
+        if (root && run_.trace.time.back() < t) row(t, state());
+    }
+    void row(double t, const double* y) {
+        model_->channel_values(y, plant_->drive(t), plant_->modes().data(), plant_->located(),
+                               plant_->work(), values_.data());
+        std::vector<double> chosen;
+        for (const long i : recorded_)
+            chosen.push_back(values_[static_cast<std::size_t>(i)]);
+        run_.trace.row(t, chosen);
+    }
+
+    static Run& self(void* data) { return *static_cast<Run*>(data); }
+    static int rates(double t, N_Vector y, N_Vector f, void* data) {
+        self(data).plant_->rates(t, N_VGetArrayPointer(y), N_VGetArrayPointer(f));
+        const double* v = N_VGetArrayPointer(f);
+        // A rate that is not finite is a step too long: CVODE may try a shorter one.
+        for (int i = 0; i < self(data).plant_->size(); ++i)
+            if (!std::isfinite(v[i])) return 1;
+        return 0;
+    }
+    static int jacobian(double t, N_Vector y, N_Vector, SUNMatrix matrix, void* data, N_Vector,
+                        N_Vector, N_Vector) {
+        Run& run = self(data);
+        const solve::Pattern& pattern = run.plant_->pattern();
+        std::copy(pattern.row_start.begin(), pattern.row_start.end(),
+                  SUNSparseMatrix_IndexPointers(matrix));
+        std::copy(pattern.column.begin(), pattern.column.end(),
+                  SUNSparseMatrix_IndexValues(matrix));
+        run.slopes_.resize(static_cast<std::size_t>(pattern.size));
+        run.plant_->jacobian(t, N_VGetArrayPointer(y), SUNSparseMatrix_Data(matrix),
+                             run.slopes_.data());
+        return 0;
+    }
+    static int guards(double t, N_Vector y, double* past, void* data) {
+        Run& run = self(data);
+        run.plant_->guard_excess(t, N_VGetArrayPointer(y), past);
+        for (int k = 0; k < run.plant_->guards(); ++k)
+            if (std::isinf(past[k])) past[k] = -1; // not in this mode
+        return 0;
+    }
+    /// One over the error that each state alone may have: as it moves a pressure, a content, a
+    /// part. CVODE looks at the root mean square over all states; with the root of their number no
+    /// single one may be worse.
+    static int weights(N_Vector y, N_Vector w, void* data) {
+        Run& run = self(data);
+        const int n = run.plant_->size();
+        std::vector<double> alone(static_cast<std::size_t>(n), 0.0), values, dfdt(alone.size());
+        values.resize(run.plant_->pattern().column.size());
+        // The slopes dp/dstate of this point.
+        run.plant_->jacobian(run.clock(), N_VGetArrayPointer(y), values.data(), dfdt.data());
+        for (int i = 0; i < n; ++i) {
+            alone[static_cast<std::size_t>(i)] = 1;
+            N_VGetArrayPointer(w)[i] =
+                std::sqrt(n) * std::max(run.plant_->error_norm(nullptr, alone.data()), 1e-30);
+            alone[static_cast<std::size_t>(i)] = 0;
+        }
+        return 0;
+    }
+    double clock() const {
+        double t = 0;
+        if (memory_) CVodeGetCurrentTime(memory_, &t);
+        return t;
+    }
+    static void quiet(int code, const char*, const char* function, char* words, void* data) {
+        if (code < 0) self(data).words_ = std::string(function) + ": " + words;
+    }
+
+    const Scenario& scenario_;
+    const CvodeOptions& options_;
+    Foot foot_;
+    std::vector<Change> changes_;
+    Hardware hardware_;
+    std::shared_ptr<const Model> model_;
+    ErrorScale scale_;
+    std::unique_ptr<Plant> plant_;
+    std::vector<long> recorded_;
+    std::vector<double> values_, slopes_;
+    CvodeRun run_;
+    SUNContext context_ = nullptr;
+    N_Vector y_ = nullptr, unit_ = nullptr;
+    SUNMatrix matrix_ = nullptr;
+    SUNLinearSolver solver_ = nullptr;
+    void* memory_ = nullptr;
+    std::string words_;
+    std::size_t next_ = 0;
+    long tick_ = 1;
+    bool recording_ = false;
+};
+
+} // namespace
+
+CvodeRun cvode_run(const Scenario& scenario, const CvodeOptions& options) {
+    return Run(scenario, options).play();
+}
+
+} // namespace pedalbench::oracle
