@@ -15,6 +15,11 @@ struct Wall {
     double linear = 0; // m3/Pa
     double soft = 0;   // m3
     double half = 1e6; // Pa, well above standard pressure so that V stays finite in a vacuum
+
+    template <class S>
+    S stretch(const S& p) const {
+        return linear * p + soft * p / (p + half);
+    }
 };
 
 /// All walls round one control volume.

@@ -38,6 +38,23 @@ struct Friction {
     }
 };
 
+/// Slow give under load (creep): rubber, cord and lining go on giving after a load has come, and
+/// come back as slowly. One element: the slow part c follows the immediate give e,
+///
+///   c' = (share e - c)/time
+///
+/// so that under a constant load c = share e (1 - exp(-t/time)), and held at a length the stiffness
+/// falls by share/(1 + share) of itself. Content and positions alone decide it; it never goes on
+/// for ever, as a leak does.
+struct Creep {
+    double share, time; // of the immediate give; s
+
+    template <class S>
+    S rate(const S& give, const S& slow) const {
+        return (share * give - slow) * (1 / time);
+    }
+};
+
 /// A pad or a shoe under load: F(d) = k (d - t (1 - exp(-d / s))) with s = t / (1 - k0 / k): slope
 /// k0 at first touch, k when the take-up t is used. Smooth for d > 0 and a little below.
 struct Progressive {

@@ -8,6 +8,8 @@ namespace {
 
 constexpr std::string_view kSeal =
     "nobody publishes seals; these leave 0.2 mm and no drag after a stop";
+constexpr std::string_view kCreep =
+    "with that of the hoses a held pedal sinks by about a millimetre in ten seconds";
 constexpr std::string_view kLeft = "from the seal, or given in its place";
 // The stops that the two clearances are stated for.
 constexpr double kLight = 1e6, kHard = 8e6; // Pa
@@ -68,6 +70,10 @@ constexpr Field kFields[] = {
      "stiffness of the same at high force"},
     {"pad_take_up", Dimension::length, 0.08e-3, 0, 1e-3, Mark::judgement, "shims and uneven faces",
      "travel that the soft part of one pad takes"},
+    {"pad_creep", Dimension::number, 0.02, 0, 0.5, Mark::judgement, kCreep,
+     "what a pad with its share of the housing gives slowly, as a share of what it gives at once"},
+    {"pad_creep_time", Dimension::time, 4, 0.1, 600, Mark::judgement, kCreep,
+     "time in which 63 % of that has come"},
     {"pin_friction", Dimension::force, 30, 0, 5000, Mark::judgement, "10-60 N good",
      "friction of the housing on its pins"},
     {"pin_stiffness", Dimension::stiffness, 5e5, 5e4, 1e7, Mark::judgement,
@@ -99,7 +105,8 @@ constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7
                                      {"seal grip position", Dimension::length, 2e-7},
                                      {"seal relaxed stretch", Dimension::length, 2e-7},
                                      {"housing position", Dimension::length, 2e-7},
-                                     {"pin anchor", Dimension::length, 2e-7}};
+                                     {"pin anchor", Dimension::length, 2e-7},
+                                     {"pad creep", Dimension::length, 2e-7}};
 constexpr GuardInfo kGuardTable[] = {
     {"piston slips out through the seal", Dimension::force, 0.02, "", "", ""},
     {"piston slips back through the seal", Dimension::force, 0.02, "", "", ""},
@@ -117,6 +124,7 @@ constexpr QuantityInfo kQuantities[] = {
     {"clearance", Dimension::length, "room between both pads and the disc, together"},
     {"piston_travel", Dimension::length, "travel of the piston out of the housing"},
     {"fluid_temperature", Dimension::temperature, "temperature of the fluid in the caliper"},
+    {"creep", Dimension::length, "what each pad with its share of the housing has given slowly"},
 };
 
 /// Seized pins are not soft rubber: before they slide they give 0.06 mm at most (judgement).
@@ -150,10 +158,12 @@ struct SlowStop {
     explicit SlowStop(const Values& v)
         : stiffness(v["seal_stiffness"] * (1 - v["seal_branch"])), rise(v["seal_grip_rise"]),
           shift_pressure(v["seal_shift_pressure"]), net_area(std::max(1e-6, area(v) - rise)),
-          seals(v.flag("mount") ? 2 : 1), pad{v["pad_first"], v["pad_final"], v["pad_take_up"]} {}
+          seals(v.flag("mount") ? 2 : 1),
+          give(1 + v["pad_creep"]), pad{v["pad_first"], v["pad_final"], v["pad_take_up"]} {}
 
     double stiffness, rise, shift_pressure, net_area;
     double seals; // that share the two pads' give, and each give back
+    double give;  // of a pad in a slow stop, over its immediate give
     Progressive pad;
 
     /// Least of c p/k' + u(p) - 2 d(p)/seals from first touch up to the pressure `top`.
@@ -169,7 +179,7 @@ struct SlowStop {
             const double d = high * i / kPlaces, p = (pad.force(d) + grip) / net_area;
             least =
                 std::min(least, rise * p / stiffness + shift * (1 - std::exp(-p / shift_pressure)) -
-                                    2 * d / seals);
+                                    2 * give * d / seals);
         }
         return least;
     }
@@ -329,7 +339,9 @@ DiscCaliper::DiscCaliper(const Values& v, const Surroundings& around)
       branch_(v["seal_branch"] * seal_share(v)), relaxation_(v["seal_relaxation"]),
       pin_friction_(v["pin_friction"]), seal_{stuck_stiffness(v), v["damping"]},
       pin_{pin_stiffness(v), v["damping"]}, pad_{v["pad_first"], v["pad_final"], v["pad_take_up"]},
-      rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
+      creep_{v["pad_creep"], v["pad_creep_time"]}, rubbing_{v["fade_from"], v["fade_loss"],
+                                                            v["conduction"], v["cooling"],
+                                                            around.temperature},
       metal_heat_(v["metal_heat"]) {}
 
 } // namespace pedalbench

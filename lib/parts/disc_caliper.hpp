@@ -9,7 +9,8 @@
 namespace pedalbench {
 
 /// States [m]: piston travel x out of the housing; where the seal grips the piston, x_s; relaxed
-/// part y of the seal's stretch; housing travel h on its pins; anchor of the pin friction.
+/// part y of the seal's stretch; housing travel h on its pins; anchor of the pin friction; c, by
+/// how much each pad with its share of the housing has given slowly (Creep of the mean of both).
 ///
 ///   seal     z = x - x_s - r u(p), u = u_m (1 - exp(-p/p_u)): the seal's own shift under pressure
 ///            F = k ((1 - B) z + B (z - y)), y' = (z - y)/tau
@@ -17,11 +18,12 @@ namespace pedalbench {
 ///   piston   b x' = p A - F - F_inner
 ///   housing  b h' = F_inner - F_outer - pin friction
 ///   torque   mu r (F_inner + F_outer) against the turning wheel; its work heats the disc
-///   pads     F_inner of (x - h - half clearance), F_outer of (h - half clearance), progressive
+///   pads     F_inner of (x - h - half clearance - c), F_outer of (h - half clearance - c),
+///            progressive
 ///
 /// An opposed caliper is fixed and alike on both sides: x is the travel on each, h stays 0, both
-/// pads are pressed by x - half clearance, and the fluid moves both: volume 2 A x. A and the seal
-/// are those of all pistons on one side.
+/// pads are pressed by x - half clearance - c, and the fluid moves both: volume 2 A x. A and the
+/// seal are those of all pistons on one side.
 ///
 /// The disc is where its hub and its faces put it: with f the angle of the wheel, t = (DTV/2) cos f
 /// thicker than its mean and w = hub + (run-out/2) sin f toward the piston, the inner pad is
@@ -33,7 +35,7 @@ namespace pedalbench {
 /// home.
 class DiscCaliper {
   public:
-    static constexpr int kStates = 5, kJoints = 3, kPorts = 1, kGuards = 7;
+    static constexpr int kStates = 6, kJoints = 3, kPorts = 1, kGuards = 7;
     static const PartKind kind;
 
     DiscCaliper(const Values& v, const Surroundings&);
@@ -52,9 +54,10 @@ class DiscCaliper {
         const S shift = rollback_ * shift_ * (1.0 - exponential(p * (-1 / shift_pressure_)));
         const S z = x - in.x[1] - shift;
         const S seal = seal_.stiffness * (z - branch_ * in.x[2]);
-        const auto [at_inner, at_outer] = pressed(x, h, in.joint[kAngle]);
-        const S inner = pad_.force(gates.ramp(kInner, at_inner));
-        const S outer = pad_.force(gates.ramp(kOuter, at_outer));
+        const auto [at_inner, at_outer] = pressed(x, h, in.x[5], in.joint[kAngle]);
+        const S inner_give = gates.ramp(kInner, at_inner);
+        const S outer_give = gates.ramp(kOuter, at_outer);
+        const S inner = pad_.force(inner_give), outer = pad_.force(outer_give);
         const S pin = pin_.force(h, in.x[4]);
 
         Out<S, DiscCaliper> out;
@@ -62,6 +65,7 @@ class DiscCaliper {
         const S grip = grip_ + grip_rise_ * p;
         out.dx[1] = seal_.slip(gates, kSeal, seal, rollback_ * grip, grip);
         out.dx[2] = (z - in.x[2]) * (1 / relaxation_);
+        out.dx[5] = creep_.rate(0.5 * (inner_give + outer_give), in.x[5]);
         if (!opposed_) {
             out.dx[3] = (inner - outer - pin) * (1 / damping_);
             out.dx[4] = pin_.slip(gates, kPin, pin, S(pin_friction_));
@@ -76,7 +80,7 @@ class DiscCaliper {
     }
     void quantities(const In<double, DiscCaliper>& in, const Out<double, DiscCaliper>&, Gates gates,
                     double* q) const {
-        const auto [at_inner, at_outer] = pressed(in.x[0], in.x[3], in.joint[kAngle]);
+        const auto [at_inner, at_outer] = pressed(in.x[0], in.x[3], in.x[5], in.joint[kAngle]);
         const double inner = pad_.force(std::max(0.0, at_inner));
         const double outer = pad_.force(std::max(0.0, at_outer));
         q[0] = inner;
@@ -85,6 +89,7 @@ class DiscCaliper {
         q[2] = std::max(0.0, -at_inner) + std::max(0.0, -at_outer);
         q[3] = in.x[0];
         q[4] = in.port[0].T;
+        q[5] = in.x[5];
     }
 
   private:
@@ -95,11 +100,11 @@ class DiscCaliper {
     };
     /// How far each pad is pressed into its face of the disc; below zero it is clear of it.
     template <class S>
-    Pressed<S> pressed(const S& x, const S& h, const S& angle) const {
-        const S far = opposed_ ? x : h;
-        if (uneven_ == 0 && run_out_ == 0) return {x - h - inner_gap_, far - outer_gap_};
+    Pressed<S> pressed(const S& x, const S& h, const S& slow, const S& angle) const {
+        const S near = x - h - slow, far = (opposed_ ? x : h) - slow;
+        if (uneven_ == 0 && run_out_ == 0) return {near - inner_gap_, far - outer_gap_};
         const S thick = 0.25 * uneven_ * cosine(angle), aside = 0.5 * run_out_ * sine(angle);
-        return {x - h - inner_gap_ + thick + aside, far - outer_gap_ + thick - aside};
+        return {near - inner_gap_ + thick + aside, far - outer_gap_ + thick - aside};
     }
     enum { kSeal, kSealBack, kInner, kOuter, kPin, kPinBack, kFade };
     bool opposed_;
@@ -109,6 +114,7 @@ class DiscCaliper {
         pin_friction_;
     Friction seal_, pin_;
     Progressive pad_;
+    Creep creep_;
     Rubbing rubbing_;
     double metal_heat_; // J/K
 };

@@ -3,26 +3,32 @@
 #pragma once
 
 #include "hydraulics/carry.hpp"
+#include "hydraulics/mechanics.hpp"
 #include "hydraulics/tube.hpp"
 #include "parts/part.hpp"
 
 namespace pedalbench {
 
-/// States [m3/s]: flow q, positive outward; its memory for unsteady friction. As the pipe, with the
-/// wall V(p) per metre = linear p + soft p/(p + half), and for each direction an inner opening of
-/// its own diameter:
+/// States: flow q, positive outward; its memory for unsteady friction [m3/s]; w, what the wall has
+/// given slowly [m3]. As the pipe, with the wall V(p) per metre = linear p + soft p/(p + half),
+/// which goes on giving by a share of V (Creep), and for each direction an inner opening of its own
+/// diameter:
 ///
 ///   (rho L / A) q' = drop - tube friction(q) - unsteady friction - (a q + b q |q|) of the opening
 ///   for that direction
 class Hose {
   public:
-    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 1;
+    static constexpr int kStates = 3, kJoints = 0, kPorts = 2, kGuards = 1;
     static const PartKind kind;
 
     Hose(const Values& v, const Surroundings& around);
 
-    std::array<double, kPorts> volume() const { return {0.5 * volume_, 0.5 * volume_}; }
-    Wall wall(int) const { return {0.5 * linear_, 0.5 * soft_, half_}; }
+    template <class S>
+    std::array<S, kPorts> swept(const std::array<S, kStates>& x,
+                                const std::array<S, kJoints>&) const {
+        return {0.5 * (volume_ + x[2]), 0.5 * (volume_ + x[2])};
+    }
+    Wall wall(int) const { return half_wall_; }
 
     template <class S>
     Out<S, Hose> rates(const In<S, Hose>& in, Gates gates) const {
@@ -39,11 +45,13 @@ class Hose {
         Out<S, Hose> out;
         out.dx[0] = drop * (1 / inertance_);
         out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);
+        out.dx[2] = creep_.rate(half_wall_.stretch(a.p) + half_wall_.stretch(b.p), in.x[2]);
         carry(a, b, out.port[0], out.port[1], q);
         return out;
     }
     void quantities(const In<double, Hose>& in, const Out<double, Hose>&, Gates, double* q) const {
         q[0] = in.x[0];
+        q[1] = in.x[2];
     }
 
   private:
@@ -54,8 +62,9 @@ class Hose {
         return 3 / (r * r * r) + 8 * 5e-3 / (M_PI * r * r * r * r);
     }
     BrakeFluid fluid_;
-    double length_, bore_, bore_out_, bore_back_, volume_, linear_, soft_, half_, inertance_,
-        mass_share_;
+    double length_, bore_, bore_out_, bore_back_, volume_, inertance_, mass_share_;
+    Wall half_wall_; // of half the hose
+    Creep creep_;
     bool narrow_;
 };
 

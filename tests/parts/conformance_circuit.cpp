@@ -75,6 +75,10 @@ Vector random_state(const Model& model, Draw& draw, double foot) {
     for (const Instance& part : model.layout().instances) {
         const PartKind& kind = *model.hardware().parts[part.spec].kind;
         for (std::size_t s = 0; s < kind.states.size(); ++s) {
+            if (kind.states[s].dimension == Dimension::volume) { // what a wall has given
+                y[part.state + s] = draw.log_uniform(1e-12, 1e-7);
+                continue;
+            }
             const bool flow = kind.states[s].dimension == Dimension::flow;
             const double size = flow ? draw.log_uniform(1e-9, 3e-5) : draw.log_uniform(1e-7, 2e-3);
             y[part.state + s] = draw.chance(flow ? 0.5 : 0.2) ? -size : size;
@@ -120,6 +124,8 @@ Vector typical(const Model& model) {
         const PartKind& kind = *model.hardware().parts[part.spec].kind;
         for (std::size_t s = 0; s < kind.states.size(); ++s)
             if (kind.states[s].dimension == Dimension::flow) scale[part.state + s] = 1e-5;
+        for (std::size_t s = 0; s < kind.states.size(); ++s)
+            if (kind.states[s].dimension == Dimension::volume) scale[part.state + s] = 1e-8;
     }
     for (const Node& node : model.layout().nodes) {
         scale[node.state] = 1e-8, scale[node.state + 1] = 1e-8;

@@ -202,7 +202,7 @@ TEST_CASE("an output rod too short makes the pedal long by R times the gap, one 
                         {13, 100},
                         {13.1, 0}});
         s.duration = 17;
-        return play(s);
+        return play(without_creep(s)); // linings that give way would take some pressure off
     };
     const Played sound = stops(kUnset), gap = stops(3e-3), rod = stops(-1.5e-3);
     CHECK(near(gap.at("pedal.travel", 3) - sound.at("pedal.travel", 3),

@@ -81,8 +81,9 @@ TEST_CASE("a seal that is given says what clearances it leaves") {
                  hard = plain_seal.field("front_left.clearance_hard");
     CHECK(light > hard + 0.1e-3);
     // At 1 MPa: N = (2043 - 20) mm2 x 1 MPa - 320 N = 1703 N, of which each pad gives 0.062 mm:
-    // 70 N/um (62 - 80 (1 - exp(-62/96.6))) um = 1687 N. 400 + 25 - 2 x 62 = 301 um.
-    CHECK(near(light, 0.301e-3, 0.002e-3, 0));
+    // 70 N/um (62 - 80 (1 - exp(-62/96.6))) um = 1687 N, and 2 % more by creep.
+    // 400 + 25 - 2 x 63.2 = 298.5 um.
+    CHECK(near(light, 0.2985e-3, 0.002e-3, 0));
     check_left(plain_seal, light, hard);
 }
 

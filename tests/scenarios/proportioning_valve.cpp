@@ -130,11 +130,9 @@ TEST_CASE("proportioning valve: the loop is 2 f/A1 wide in the inlet, 2 f/A2 in 
     // 9 N ask for 0.67 MPa more in the second press; it gives 0.8 MPa.
     for (const double friction : {3.0, 6.0, 9.0}) {
         CAPTURE(friction);
-        const Played run = friction == 6 ? slow() : [&] {
-            Scenario s = lesson({"rear_valve.piston_friction=" + std::to_string(friction) + " N"});
-            s.expectations.clear();
-            return play(s);
-        }();
+        Scenario s = lesson({"rear_valve.piston_friction=" + std::to_string(friction) + " N"});
+        s.expectations.clear();
+        const Played run = play(without_creep(s)); // of the hose; the rear holds the same fluid
         // At one place of the piston the rear holds the same fluid, so it stands at the same
         // pressure; the inlet differs by the friction that has turned round.
         for (const double x : {0.7e-3, 0.8e-3}) {

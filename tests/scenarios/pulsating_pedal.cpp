@@ -7,9 +7,14 @@ using namespace pedalbench::test;
 
 namespace {
 
+// The closed form knows no creep: what hoses and pads give slowly is left out beside it.
+const std::vector<std::string> kNoCreep = {"left_hose.creep=0", "right_hose.creep=0",
+                                           "rear_hose.creep=0", "front_left.pad_creep=0",
+                                           "front_right.pad_creep=0"};
+
 /// The same car driven with an even disc, and pressed slowly enough for quasi-static figures.
 Scenario even() {
-    Scenario s = load("pulsating_pedal");
+    Scenario s = load("pulsating_pedal", kNoCreep);
     for (PartSpec& part : s.hardware.parts)
         if (part.name == "front_left")
             part.values.set("thickness_variation", 0), part.values.set("run_out", 0);
@@ -54,7 +59,7 @@ TEST_CASE("the pulsating pedal holds what it says") {
 }
 
 TEST_CASE("the pedal pulses by what the cups and the circuit do not take up") {
-    const Played run = play(load("pulsating_pedal"));
+    const Played run = play(load("pulsating_pedal", kNoCreep));
     // The circuits' compliance, C = dV/dp, from a slow press with an even disc over the pressures
     // of the pulse (front and rear: what the pistons displace).
     Scenario slow = even();

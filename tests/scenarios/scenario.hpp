@@ -37,6 +37,14 @@ inline Scenario intact(Scenario scenario) {
     return scenario;
 }
 
+/// The same car whose hoses and pads do not creep, for laws that compare two moments.
+inline Scenario without_creep(Scenario scenario) {
+    for (PartSpec& spec : scenario.hardware.parts)
+        for (const char* creep : {"creep", "pad_creep"})
+            if (spec.values.find(creep) < spec.values.size()) spec.values.set(creep, 0);
+    return scenario;
+}
+
 /// The foot's input from pairs of time [s] and force [N] or travel [m] at the pad.
 inline FootInput foot(FootInput::Kind kind, const std::vector<std::pair<double, double>>& points) {
     FootInput input;

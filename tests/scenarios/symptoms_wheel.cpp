@@ -41,8 +41,8 @@ TEST_CASE("a seal without rollback leaves the wheel dragging by its own grip") {
     double last = drag;
     for (const double left : {0.3, 0.6, 1.0}) {
         const Played run = with_fault(plain(), "seal_without_rollback", "front_left", left);
-        // From 0.6 on the seal leaves nothing and all is pins: the same but for round-off.
-        CHECK(run.residual("front_left.torque") <= last * (1 + 1e-9));
+        // Not below what the pins alone leave, which the last two share to round-off.
+        CHECK(run.residual("front_left.torque") <= last * (1 + 1e-6));
         last = run.residual("front_left.torque");
     }
     CHECK(last <= lever * pins * 1.01); // nothing but the pins on the outer pad
