@@ -1,82 +1,14 @@
 // ctest: oracle,slow 1200
 // The same rates through SUNDIALS CVODE (BDF, exact Jacobian, KLU), with and without its root
 // finding: another method, another error control, another way to find an event.
-#include "oracle/cvode.hpp"
+#include "oracle/cvode_run.hpp"
 
-#include <filesystem>
-#include <set>
-
-#include "scenarios/scenario.hpp"
+#include "scenarios/traces.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
-namespace fs = std::filesystem;
 
 namespace {
-
-std::vector<std::string> every_scenario() {
-    std::vector<std::string> names;
-    for (const char* folder : {"lessons", "checks"})
-        for (const auto& entry :
-             fs::directory_iterator(fs::path(PEDALBENCH_SOURCE) / "scenarios" / folder))
-            if (entry.path().extension() == ".yaml")
-                names.push_back(std::string(folder) + "/" + entry.path().stem().string());
-    REQUIRE(names.size() >= 10);
-    std::sort(names.begin(), names.end());
-    return names;
-}
-
-/// All pressures and all positions.
-Scenario watched(const std::string& name) {
-    Scenario s = load(name);
-    s.record.clear();
-    for (const Channel& c : channels_of(s))
-        if (c.path.ends_with(".pressure") || c.path.ends_with("travel")) s.record.push_back(c.path);
-    return s;
-}
-
-struct Apart {
-    double pressure = 0, most = 0, position = 0; // Pa, Pa in 99 %, m
-    std::string where;
-};
-
-/// Largest differences at whole milliseconds. Both traces have a row there.
-Apart compare(const Trace& a, const Trace& b, double duration) {
-    Apart apart;
-    std::vector<double> all;
-    std::vector<std::size_t> column;
-    for (const Channel& c : a.channels)
-        column.push_back(b.index(c.path));
-    std::size_t i = 0, j = 0;
-    const auto value = [](const Trace& trace, std::size_t k, std::size_t c, double t) {
-        if (k == 0) return trace.rows[0][c];
-        const double share = (t - trace.time[k - 1]) / (trace.time[k] - trace.time[k - 1]);
-        return trace.rows[k - 1][c] + share * (trace.rows[k][c] - trace.rows[k - 1][c]);
-    };
-    for (long n = 0; n <= std::lround(duration * 1e3); ++n) {
-        const double t = static_cast<double>(n) * 1e-3;
-        while (i + 1 < a.time.size() && a.time[i] < t)
-            ++i;
-        while (j + 1 < b.time.size() && b.time[j] < t)
-            ++j;
-        for (std::size_t c = 0; c < a.channels.size(); ++c) {
-            const double e = std::abs(value(a, i, c, t) - value(b, j, column[c], t));
-            if (a.channels[c].dimension != Dimension::pressure) {
-                apart.position = std::max(apart.position, e);
-                continue;
-            }
-            all.push_back(e);
-            if (e <= apart.pressure) continue;
-            apart.pressure = e;
-            apart.where = a.channels[c].path + " at " + std::to_string(t) + " s";
-        }
-    }
-    const auto nth =
-        all.begin() + static_cast<std::ptrdiff_t>(0.99 * static_cast<double>(all.size()));
-    std::nth_element(all.begin(), nth, all.end());
-    apart.most = *nth;
-    return apart;
-}
 
 RunOptions ours(double scale, bool located) {
     RunOptions options;
@@ -129,14 +61,15 @@ void hold_against_cvode(const std::string& name, const Scenario& s) {
         // Located, at default accuracy: what the accuracy promises, once in 99 % of the samples
         // and five times always; 0.05 mm is to a position what 1 kPa is to a pressure. Both a
         // hundred times tighter: a third of that.
-        const Apart at_default = compare(usual, cvode.trace, s.duration);
-        const Apart tight = compare(fine, cvode.trace, s.duration);
+        const Apart at_default = apart(usual, cvode.trace, s.duration);
+        const Apart tight = apart(fine, cvode.trace, s.duration);
         MESSAGE(name << std::string(located ? ", located" : ", continuous") << ": at default "
-                     << at_default.pressure << " Pa (" << at_default.where << "), "
-                     << at_default.most << " Pa in 99 %, " << at_default.position * 1e6
-                     << " um; both tight " << tight.pressure << " Pa (" << tight.where << "), "
-                     << tight.most << " Pa in 99 %, " << tight.position * 1e6 << " um; CVODE "
-                     << cvode.steps << " steps, ours " << f.solver.steps);
+                     << at_default.pressure << " Pa (" << at_default.where << " at "
+                     << at_default.when << " s), " << at_default.most << " Pa in 99 %, "
+                     << at_default.position * 1e6 << " um; both tight " << tight.pressure << " Pa ("
+                     << tight.where << " at " << tight.when << " s), " << tight.most
+                     << " Pa in 99 %, " << tight.position * 1e6 << " um; CVODE " << cvode.steps
+                     << " steps, ours " << f.solver.steps);
         if (located) {
             CHECK(at_default.pressure <= 5 * s.accuracy);
             CHECK(at_default.most <= s.accuracy);
@@ -171,9 +104,9 @@ constexpr double kShort = 16; // s
 TEST_CASE("pressures, positions and events of every short scenario by CVODE, with and without its "
           "root finding") {
     int played = 0;
-    for (const std::string& name : every_scenario()) {
+    for (const std::string& name : scenario_names({"lessons", "checks"})) {
         CAPTURE(name);
-        const Scenario s = watched(name);
+        const Scenario s = watched(load(name), {".pressure", "travel"});
         if (s.duration > kShort) continue;
         hold_against_cvode(name, s);
         ++played;
@@ -182,9 +115,9 @@ TEST_CASE("pressures, positions and events of every short scenario by CVODE, wit
 }
 
 TEST_CASE("the same for the long ones" * doctest::skip()) {
-    for (const std::string& name : every_scenario()) {
+    for (const std::string& name : scenario_names({"lessons", "checks"})) {
         CAPTURE(name);
-        const Scenario s = watched(name);
+        const Scenario s = watched(load(name), {".pressure", "travel"});
         if (s.duration > kShort) hold_against_cvode(name, s);
     }
 }

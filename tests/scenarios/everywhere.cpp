@@ -1,25 +1,12 @@
 // What holds in every scenario: the order of parts changes nothing, and a slow cup leak shows in
 // the pedal and in the reservoir long before it shows in a pressure. (Ledgers: play() checks them
 // in every run.)
-#include <filesystem>
-
-#include "scenario.hpp"
+#include "traces.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
-namespace fs = std::filesystem;
 
 namespace {
-
-std::vector<std::string> lessons() {
-    std::vector<std::string> names;
-    for (const auto& entry :
-         fs::directory_iterator(fs::path(PEDALBENCH_SOURCE) / "scenarios" / "lessons"))
-        if (entry.path().extension() == ".yaml") names.push_back(entry.path().stem().string());
-    std::sort(names.begin(), names.end());
-    REQUIRE(names.size() >= 10);
-    return names;
-}
 
 void reverse_branches(Run& run) {
     std::reverse(run.branches.begin(), run.branches.end());
@@ -80,7 +67,7 @@ void check_same(const Played& a, const Played& b) {
 } // namespace
 
 TEST_CASE("everywhere: parts in another order, same answer") {
-    for (const std::string& name : lessons()) {
+    for (const std::string& name : scenario_names({"lessons"})) {
         CAPTURE(name);
         const Scenario s = load(name);
         const Played a = play(s);

@@ -1,3 +1,6 @@
+// A whole run by SUNDIALS CVODE instead of our own stepper: the same rates, another integrator.
+#pragma once
+
 #include <cvode/cvode.h>
 #include <nvector/nvector_serial.h>
 #include <sundials/sundials_nvector.h>
@@ -6,22 +9,46 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <limits>
 #include <memory>
 #include <stdexcept>
+#include <string>
+#include <vector>
 
-#include "oracle/cvode.hpp"
 #include "record/plant.hpp"
+#include "record/record.hpp"
 #include "system/changes.hpp"
 
 namespace pedalbench::oracle {
-namespace {
+
+struct CvodeOptions {
+    /// true: modes located by CVODE's root finder; false: every valve follows its sign, only
+    /// latches are located.
+    bool located = true;
+    /// Local error allowed per step, as a share of what simulate() allows at the scenario's
+    /// accuracy.
+    double tolerance_scale = 1;
+    double sample = 1e-3; // s between rows
+};
+
+struct Turn {
+    double time;
+    std::string guard; // "hold_off plate"
+    bool on;
+};
+
+struct CvodeRun {
+    Trace trace; // the channels that the scenario records
+    std::vector<Turn> turns;
+    long steps = 0, rate_calls = 0, jacobians = 0;
+};
 
 // As in simulate(): the local error allowed per step at the scenario's accuracy. What CVODE makes
 // of it is its own business.
-constexpr double kStepShare = 0.15;
+inline constexpr double kStepShare = 0.15;
 
-void check(int flag, const char* what) {
+inline void check(int flag, const char* what) {
     if (flag >= 0) return;
     char* name = CVodeGetReturnFlagName(flag);
     const std::string text = std::string(what) + ": " + name;
@@ -29,9 +56,9 @@ void check(int flag, const char* what) {
     throw std::runtime_error(text);
 }
 
-class Run {
+class CvodeIntegration {
   public:
-    Run(const Scenario& scenario, const CvodeOptions& options)
+    CvodeIntegration(const Scenario& scenario, const CvodeOptions& options)
         : scenario_(scenario), options_(options), foot_(scenario.foot),
           changes_(in_steps(scenario)), hardware_(scenario.hardware) {
         for (PartSpec& spec : hardware_.parts)
@@ -53,7 +80,7 @@ class Run {
         values_.resize(model_->channels().size());
         open();
     }
-    ~Run() {
+    ~CvodeIntegration() {
         CVodeFree(&memory_);
         SUNLinSolFree(solver_);
         SUNMatDestroy(matrix_);
@@ -61,8 +88,8 @@ class Run {
         N_VDestroy(unit_);
         SUNContext_Free(&context_);
     }
-    Run(const Run&) = delete;
-    Run& operator=(const Run&) = delete;
+    CvodeIntegration(const CvodeIntegration&) = delete;
+    CvodeIntegration& operator=(const CvodeIntegration&) = delete;
 
     CvodeRun play() {
         settle();
@@ -212,7 +239,7 @@ class Run {
         run_.trace.row(t, chosen);
     }
 
-    static Run& self(void* data) { return *static_cast<Run*>(data); }
+    static CvodeIntegration& self(void* data) { return *static_cast<CvodeIntegration*>(data); }
     static int rates(double t, N_Vector y, N_Vector f, void* data) {
         self(data).plant_->rates(t, N_VGetArrayPointer(y), N_VGetArrayPointer(f));
         const double* v = N_VGetArrayPointer(f);
@@ -223,7 +250,7 @@ class Run {
     }
     static int jacobian(double t, N_Vector y, N_Vector, SUNMatrix matrix, void* data, N_Vector,
                         N_Vector, N_Vector) {
-        Run& run = self(data);
+        CvodeIntegration& run = self(data);
         const solve::Pattern& pattern = run.plant_->pattern();
         std::copy(pattern.row_start.begin(), pattern.row_start.end(),
                   SUNSparseMatrix_IndexPointers(matrix));
@@ -235,7 +262,7 @@ class Run {
         return 0;
     }
     static int guards(double t, N_Vector y, double* past, void* data) {
-        Run& run = self(data);
+        CvodeIntegration& run = self(data);
         run.plant_->guard_excess(t, N_VGetArrayPointer(y), past);
         for (int k = 0; k < run.plant_->guards(); ++k)
             if (std::isinf(past[k])) past[k] = -1; // not in this mode
@@ -245,7 +272,7 @@ class Run {
     /// part. CVODE looks at the root mean square over all states; with the root of their number no
     /// single one may be worse.
     static int weights(N_Vector y, N_Vector w, void* data) {
-        Run& run = self(data);
+        CvodeIntegration& run = self(data);
         const int n = run.plant_->size();
         std::vector<double> alone(static_cast<std::size_t>(n), 0.0), values, dfdt(alone.size());
         values.resize(run.plant_->pattern().column.size());
@@ -290,10 +317,10 @@ class Run {
     bool recording_ = false;
 };
 
-} // namespace
-
-CvodeRun cvode_run(const Scenario& scenario, const CvodeOptions& options) {
-    return Run(scenario, options).play();
+/// Plays a scenario from its settling to its end. Throws std::runtime_error where CVODE gives up,
+/// with its own words.
+inline CvodeRun cvode_run(const Scenario& scenario, const CvodeOptions& options) {
+    return CvodeIntegration(scenario, options).play();
 }
 
 } // namespace pedalbench::oracle
