@@ -92,6 +92,8 @@ class Model {
     FluidLedger ledger(const double* y) const;
 
     const std::vector<ChannelInfo>& channels() const { return channels_; }
+    /// Place of a channel among them. Throws InvalidHardware for a path that there is not.
+    std::size_t channel(const std::string& path) const;
     /// All channels at y, in the order of channels().
     void channel_values(const double* y, const Drive& drive, const char* modes, bool located,
                         Work& work, double* values) const;

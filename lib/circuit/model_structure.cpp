@@ -144,4 +144,12 @@ void Model::name_channels() {
     }
 }
 
+std::size_t Model::channel(const std::string& path) const {
+    const auto found = std::find_if(channels_.begin(), channels_.end(),
+                                    [&path](const ChannelInfo& c) { return c.path == path; });
+    if (found == channels_.end())
+        throw InvalidHardware(std::vector<Refusal>{{path, "there is no such channel"}});
+    return static_cast<std::size_t>(found - channels_.begin());
+}
+
 } // namespace pedalbench

@@ -34,7 +34,7 @@ struct Walls {
     double stretch(double p) const {
         double v = linear * p;
         for (const Wall& w : soft)
-            v += w.soft * p / (p + w.half);
+            v += w.stretch(p);
         return v;
     }
     double slope(double p) const {

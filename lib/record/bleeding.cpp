@@ -32,14 +32,8 @@ BleedingLog::BleedingLog(const Model& model, const Scenario& scenario)
         if (spec.values.find("reservoir_volume") < spec.values.size())
             for (const PortInfo& port : spec.kind->ports)
                 if (port.kind == PortKind::reservoir)
-                    levels_.push_back(index(spec.name + "." + std::string(port.name) + ".fluid"));
-}
-
-std::size_t BleedingLog::index(const std::string& path) const {
-    const auto& all = model_.channels();
-    const auto found =
-        std::find_if(all.begin(), all.end(), [&path](const auto& c) { return c.path == path; });
-    return static_cast<std::size_t>(found - all.begin());
+                    levels_.push_back(
+                        model_.channel(spec.name + "." + std::string(port.name) + ".fluid"));
 }
 
 void BleedingLog::row(double t, const std::vector<double>& values) {
@@ -53,7 +47,7 @@ void BleedingLog::row(double t, const std::vector<double>& values) {
             lowest_[step_] = std::min(lowest_[step_], values[level]);
         // It flows at one rate from one change to the next, and each change has its row.
         if (!now_.empty())
-            false_air_[step_] += (t - last_) * now_[index(step.bleeder + ".false_air")];
+            false_air_[step_] += (t - last_) * now_[model_.channel(step.bleeder + ".false_air")];
     }
     now_ = values;
     last_ = t;
@@ -69,14 +63,14 @@ double BleedingLog::at(double t, std::size_t channel) const {
 
 /// By how much a count of a screw grew while its line of the card was worked.
 double BleedingLog::since(const BleedStep& step, const std::string& quantity) const {
-    const std::size_t channel = index(step.bleeder + "." + quantity);
+    const std::size_t channel = model_.channel(step.bleeder + "." + quantity);
     return at(step.to, channel) - at(step.from, channel);
 }
 
 double BleedingLog::pedal_at(double t) const {
     if (std::isnan(t)) return kUnset;
     for (const PartSpec& spec : model_.hardware().parts)
-        if (spec.kind->driven) return at(t, index(spec.name + ".travel"));
+        if (spec.kind->driven) return at(t, model_.channel(spec.name + ".travel"));
     return kUnset;
 }
 
@@ -103,7 +97,7 @@ std::vector<AirPlace> BleedingLog::places() const {
                 channel = place.name + ".free_air";
             }
         }
-        place.air = now_.empty() ? kUnset : now_[index(channel)];
+        place.air = now_.empty() ? kUnset : now_[model_.channel(channel)];
         places.push_back(place);
     }
     return places;
@@ -125,7 +119,7 @@ BleedingResult BleedingLog::finish() const {
         wheel.fluid_out = since(step, "outside.fluid") + wheel.fluid_back;
         wheel.air_out = since(step, "outside.air") + wheel.air_back;
         wheel.false_air = false_air_[i];
-        wheel.air_left = at(step.to, index(step.bleeder + ".free_air"));
+        wheel.air_left = at(step.to, model_.channel(step.bleeder + ".free_air"));
         for (const std::size_t level : levels_)
             wheel.levels.push_back(
                 {model_.channels()[level].path, Dimension::volume, at(step.to, level)});

@@ -24,7 +24,6 @@ class BleedingLog {
         double time; // s
         std::vector<double> values;
     };
-    std::size_t index(const std::string& path) const;
     double since(const BleedStep& step, const std::string& quantity) const;
     double at(double t, std::size_t channel) const;
     double pedal_at(double t) const;

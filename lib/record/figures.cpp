@@ -36,7 +36,7 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
         summary.channels.push_back(f);
     }
     for (const std::string& path : scenario.record)
-        summary.channels[index(path)].recorded = true;
+        summary.channels[model_.channel(path)].recorded = true;
     std::vector<Channel> channels;
     for (std::size_t i = 0; i < summary.channels.size(); ++i)
         if (summary.channels[i].recorded) {
@@ -55,15 +55,6 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
     summary.derived = derived_of(model_.hardware());
     summary.service = judge_service(scenario);
     summary.cautions = cautions_of(scenario, model_.hardware());
-}
-
-std::size_t Figures::index(const std::string& path) const {
-    const auto& all = summary_.channels;
-    const auto found = std::find_if(all.begin(), all.end(),
-                                    [&path](const auto& f) { return f.channel.path == path; });
-    if (found == all.end())
-        throw InvalidHardware(std::vector<Refusal>{{path, "there is no such channel"}});
-    return static_cast<std::size_t>(found - all.begin());
 }
 
 void Figures::row(double t, const std::vector<double>& y, const std::vector<char>& modes,
@@ -124,7 +115,7 @@ Event Figures::describe(int guard, bool on, double t) const {
     for (std::string_view names = info.tell; !names.empty();) {
         const std::size_t comma = std::min(names.find(','), names.size());
         const std::string name(names.substr(0, comma));
-        const std::size_t channel = index(event.part + "." + name);
+        const std::size_t channel = model_.channel(event.part + "." + name);
         event.readings.push_back(
             {name, summary_.channels[channel].channel.dimension, values_[channel]});
         names.remove_prefix(std::min(comma + 1, names.size()));
@@ -236,7 +227,7 @@ ExpectationResult Figures::check(const Expectation& e) const {
         break;
     }
     default: {
-        const ChannelFigures& f = summary_.channels[index(e.channel)];
+        const ChannelFigures& f = summary_.channels[model_.channel(e.channel)];
         r.dimension = f.channel.dimension;
         switch (e.moment) {
         case Expectation::Moment::peak:

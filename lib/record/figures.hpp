@@ -46,7 +46,6 @@ class Figures {
     void note_cleared(const std::vector<double>& guard);
     void tell_lasting(double t);
     Event describe(int guard, bool on, double t) const;
-    std::size_t index(const std::string& path) const;
     ExpectationResult check(const Expectation& e) const;
 
     const std::shared_ptr<const Model> first_; // names and layout outlive every change of fields

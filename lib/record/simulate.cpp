@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "circuit/layout.hpp"
+#include "record/course.hpp"
 #include "record/figures.hpp"
 #include "record/plant.hpp"
 #include "record/record.hpp"
@@ -14,9 +15,7 @@
 namespace pedalbench {
 namespace {
 
-constexpr double kSettle = 5;          // s at rest before a run
 constexpr double kLedgerLimit = 1e-11; // of the total; a run above has failed
-constexpr double kStepShare = 0.15;    // local error allowed per step, as a share of the accuracy
 
 // The bracket of an event: short enough that a valve's pressure moves by no more than its dead
 // band.
@@ -37,29 +36,21 @@ double imbalance(double before, double now, double total) {
 class Simulation {
   public:
     Simulation(const Scenario& scenario, Sink& sink, const RunOptions& options)
-        : scenario_(scenario), sink_(sink), options_(options), foot_(scenario.foot),
-          steps_(in_steps(scenario)), hardware_(scenario.hardware) {
-        for (PartSpec& spec : hardware_.parts)
-            if (spec.kind->driven)
-                spec.values.set("driven_by", scenario.foot.kind == FootInput::Kind::travel ? 1 : 0);
-        complete(hardware_);
+        : scenario_(scenario), sink_(sink), options_(options), course_(course_of(scenario)),
+          hardware_(course_.hardware), next_(course_.first) {
         sample_step_ = options.sample > 0 ? options.sample : sample_of(scenario);
-        while (next_ < steps_.size() && steps_[next_].at <= 0)
-            apply(hardware_, steps_[next_++]);
         model_ = std::make_shared<Model>(hardware_);
     }
 
     Summary run() {
         const auto start = std::chrono::steady_clock::now();
         summary_.title = scenario_.title;
-        const double scale = options_.tolerance_scale;
-        const ErrorScale tolerance{scenario_.accuracy * kStepShare * scale, 2e-9 * scale,
-                                   0.5 * scale};
+        const ErrorScale tolerance = error_scale(scenario_.accuracy, options_.tolerance_scale);
         y_ = model_->start();
         const FluidLedger before = model_->ledger(y_.data());
-        Figures figures(model_, scenario_, foot_, sink_, summary_);
+        Figures figures(model_, scenario_, course_.foot, sink_, summary_);
         try {
-            plant_ = std::make_unique<Plant>(model_, foot_, options_.located, tolerance);
+            plant_ = std::make_unique<Plant>(model_, course_.foot, options_.located, tolerance);
             solve::Options how;
             how.event_width = kEventWidth;
             how.tableau = &solve::rodas4();
@@ -88,29 +79,17 @@ class Simulation {
   private:
     /// Rest before the start: pedal free, and after a stop one ordinary stop before that.
     void settle() {
-        FootInput rest;
-        rest.kind = scenario_.foot.kind;
-        double from = -kSettle;
-        if (scenario_.after_a_stop) {
-            from = -2 - kSettle;
-            const double firm = rest.kind == FootInput::Kind::force ? 250.0 : 50e-3;
-            rest.time = {from, from + 0.5, from + 1.3, from + 1.7};
-            rest.value = {0, firm, firm, 0};
-        }
-        const Foot quiet(rest);
-        plant_->set_foot(quiet);
+        double from = course_.rest_from;
+        plant_->set_foot(course_.rest);
         plant_->set_stretch(from);
         plant_->settle_modes(from, y_.data());
-        std::vector<double> stops = quiet.corners();
-        stops.push_back(0);
-        for (const double stop : stops) {
-            if (stop <= from) continue;
+        for (const double stop : course_.rest_stops) {
             plant_->set_stretch(from);
             solve::march(*plant_, y_, from, stop, *stepper_,
                          [this](const auto&, double) { ask(); });
             from = stop;
         }
-        plant_->set_foot(foot_);
+        plant_->set_foot(course_.foot);
         const std::vector<double> rested = y_;
         model_->set_off(y_.data());
         if (y_ != rested) {
@@ -120,21 +99,13 @@ class Simulation {
     }
 
     void march_all() {
-        std::vector<double> stops = foot_.corners();
-        for (const Change& c : steps_)
-            stops.push_back(c.at);
-        stops.push_back(scenario_.duration);
-        std::erase_if(stops, [this](double t) { return t <= 0 || t > scenario_.duration; });
-        std::sort(stops.begin(), stops.end());
-        stops.erase(std::unique(stops.begin(), stops.end()), stops.end());
-
         stepper_->on_event = [this](const solve::Event&) { flipped_ = true; };
         double from = 0;
         plant_->set_stretch(from);
         figures_->row(from, y_, plant_->modes(), *plant_);
         for (std::size_t i = 0; i < next_; ++i)
-            figures_->change(0, steps_[i], hardware_);
-        for (const double stop : stops) {
+            figures_->change(0, course_.changes[i], hardware_);
+        for (const double stop : course_.stops) {
             plant_->set_stretch(from);
             solve::march(*plant_, y_, from, stop, *stepper_,
                          [this](const std::vector<double>& y, double t) { observe(y, t); });
@@ -182,13 +153,13 @@ class Simulation {
         while (want_ < sample_.size() && sample_[want_] <= t)
             hit = true, ++want_;
         return hit || t >= scenario_.duration ||
-               std::binary_search(foot_.corners().begin(), foot_.corners().end(), t);
+               std::binary_search(course_.foot.corners().begin(), course_.foot.corners().end(), t);
     }
 
     void change_at(double t) {
         bool changed = false;
-        while (next_ < steps_.size() && steps_[next_].at <= t) {
-            const Change& c = steps_[next_++];
+        while (next_ < course_.changes.size() && course_.changes[next_].at <= t) {
+            const Change& c = course_.changes[next_++];
             apply(hardware_, c);
             changed = true;
             figures_->change(t, c, hardware_);
@@ -238,8 +209,7 @@ class Simulation {
     const Scenario& scenario_;
     Sink& sink_;
     const RunOptions& options_;
-    Foot foot_;
-    std::vector<Change> steps_;
+    const Course course_;
     Hardware hardware_;
     std::shared_ptr<const Model> model_;
     std::unique_ptr<Plant> plant_;
@@ -247,7 +217,7 @@ class Simulation {
     Figures* figures_ = nullptr;
     Summary summary_;
     std::vector<double> y_, inner_, sample_;
-    std::size_t next_ = 0, want_ = 0;
+    std::size_t next_, want_ = 0;
     double sample_step_ = 1e-3; // s
     long tick_ = 1;
     bool flipped_ = false;

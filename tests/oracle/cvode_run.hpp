@@ -16,6 +16,7 @@
 #include <string>
 #include <vector>
 
+#include "record/course.hpp"
 #include "record/plant.hpp"
 #include "record/record.hpp"
 #include "system/changes.hpp"
@@ -44,10 +45,6 @@ struct CvodeRun {
     long steps = 0, rate_calls = 0, jacobians = 0;
 };
 
-// As in simulate(): the local error allowed per step at the scenario's accuracy. What CVODE makes
-// of it is its own business.
-inline constexpr double kStepShare = 0.15;
-
 inline void check(int flag, const char* what) {
     if (flag >= 0) return;
     char* name = CVodeGetReturnFlagName(flag);
@@ -59,18 +56,11 @@ inline void check(int flag, const char* what) {
 class CvodeIntegration {
   public:
     CvodeIntegration(const Scenario& scenario, const CvodeOptions& options)
-        : scenario_(scenario), options_(options), foot_(scenario.foot),
-          changes_(in_steps(scenario)), hardware_(scenario.hardware) {
-        for (PartSpec& spec : hardware_.parts)
-            if (spec.kind->driven)
-                spec.values.set("driven_by", scenario.foot.kind == FootInput::Kind::travel ? 1 : 0);
-        complete(hardware_);
-        while (next_ < changes_.size() && changes_[next_].at <= 0)
-            apply(hardware_, changes_[next_++]);
-        model_ = std::make_shared<Model>(hardware_);
-        const double scale = options.tolerance_scale;
-        scale_ = {scenario.accuracy * kStepShare * scale, 2e-9 * scale, 0.5 * scale};
-        plant_ = std::make_unique<Plant>(model_, foot_, options.located, scale_);
+        : options_(options), course_(course_of(scenario)), hardware_(course_.hardware),
+          model_(std::make_shared<Model>(hardware_)),
+          plant_(std::make_unique<Plant>(model_, course_.foot, options.located,
+                                         error_scale(scenario.accuracy, options.tolerance_scale))),
+          next_(course_.first) {
         for (const ChannelInfo& c : model_->channels())
             for (const std::string& path : scenario.record)
                 if (c.path == path) {
@@ -93,22 +83,15 @@ class CvodeIntegration {
 
     CvodeRun play() {
         settle();
-        std::vector<double> stops = foot_.corners();
-        for (const Change& c : changes_)
-            stops.push_back(c.at);
-        stops.push_back(scenario_.duration);
-        std::erase_if(stops, [this](double t) { return t <= 0 || t > scenario_.duration; });
-        std::sort(stops.begin(), stops.end());
-        stops.erase(std::unique(stops.begin(), stops.end()), stops.end());
         double from = 0;
         recording_ = true;
         row(0, state());
-        for (const double stop : stops) {
+        for (const double stop : course_.stops) {
             stretch(from, stop);
             from = stop;
             bool changed = false;
-            for (; next_ < changes_.size() && changes_[next_].at <= stop; ++next_) {
-                apply(hardware_, changes_[next_]);
+            for (; next_ < course_.changes.size() && course_.changes[next_].at <= stop; ++next_) {
+                apply(hardware_, course_.changes[next_]);
                 changed = true;
             }
             if (!changed) continue;
@@ -148,29 +131,16 @@ class CvodeIntegration {
               "CVodeSetRootDirection");
     }
 
-    /// As a scenario starts: five seconds with the pedal free, after a stop one stop before that.
     void settle() {
-        FootInput rest;
-        rest.kind = scenario_.foot.kind;
-        double from = -5;
-        if (scenario_.after_a_stop) {
-            from = -7;
-            const double firm = rest.kind == FootInput::Kind::force ? 250.0 : 50e-3;
-            rest.time = {from, from + 0.5, from + 1.3, from + 1.7};
-            rest.value = {0, firm, firm, 0};
-        }
-        const Foot quiet(rest);
-        plant_->set_foot(quiet);
+        double from = course_.rest_from;
+        plant_->set_foot(course_.rest);
         plant_->set_stretch(from);
         plant_->settle_modes(from, state());
-        std::vector<double> stops = quiet.corners();
-        stops.push_back(0);
-        for (const double stop : stops) {
-            if (stop <= from) continue;
+        for (const double stop : course_.rest_stops) {
             stretch(from, stop);
             from = stop;
         }
-        plant_->set_foot(foot_);
+        plant_->set_foot(course_.foot);
         model_->set_off(state());
         plant_->set_stretch(0);
         plant_->settle_modes(0, state());
@@ -295,13 +265,10 @@ class CvodeIntegration {
         if (code < 0) self(data).words_ = std::string(function) + ": " + words;
     }
 
-    const Scenario& scenario_;
     const CvodeOptions& options_;
-    Foot foot_;
-    std::vector<Change> changes_;
+    const Course course_;
     Hardware hardware_;
     std::shared_ptr<const Model> model_;
-    ErrorScale scale_;
     std::unique_ptr<Plant> plant_;
     std::vector<long> recorded_;
     std::vector<double> values_, slopes_;
@@ -312,7 +279,7 @@ class CvodeIntegration {
     SUNLinearSolver solver_ = nullptr;
     void* memory_ = nullptr;
     std::string words_;
-    std::size_t next_ = 0;
+    std::size_t next_;
     long tick_ = 1;
     bool recording_ = false;
 };
