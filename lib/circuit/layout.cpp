@@ -329,8 +329,10 @@ std::string Layout::state_name(const Hardware& hardware, int i) const {
             return part.name + " " + std::string(kind.states[own].name);
     }
     constexpr const char* kContent[] = {" liquid content", " gas content", " temperature"};
-    for (const Node& n : nodes)
-        if (i >= n.state && i < n.state + n.states()) return n.name + kContent[i - n.state];
+    for (const Node& n : nodes) {
+        if (i == n.dissolved()) return n.name + " air in solution";
+        if (i >= n.state && i < n.dissolved()) return n.name + kContent[i - n.state];
+    }
     return "state " + std::to_string(i);
 }
 

@@ -28,7 +28,9 @@ struct Node {
     int upstream = -1; // the node toward the cylinder, for heights that nobody states
     int state = -1;    // index of the liquid content; gas follows, then temperature if kind is line
 
-    int states() const { return kind == PortKind::line ? 3 : 2; }
+    int states() const { return kind == PortKind::line ? 4 : 3; }
+    /// Index of the air in solution, the last of its states.
+    int dissolved() const { return state + states() - 1; }
 };
 
 /// What parts share beside fluid (JointKind); its value is the state of the same index.
@@ -53,8 +55,8 @@ struct Instance {
 };
 
 /// Fixed over all changes of fields: the same description of circuits gives the same layout.
-/// State vector: joints, then the own states of the parts, then liquid, gas and temperature of the
-/// nodes.
+/// State vector: joints, then the own states of the parts, then liquid, gas, temperature and
+/// air in solution of the nodes.
 struct Layout {
     std::vector<Node> nodes;
     std::vector<Instance> instances;

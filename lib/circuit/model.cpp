@@ -77,6 +77,8 @@ Work Model::make_work() const {
     Work w;
     w.volume.resize(layout_.nodes.size());
     w.swept.resize(layout_.nodes.size());
+    w.dissolved.resize(layout_.nodes.size());
+    w.per_volume.resize(layout_.nodes.size());
     w.heat.resize(layout_.nodes.size());
     for (const auto& d : depends_)
         w.slope.emplace_back(d.size());
@@ -129,10 +131,16 @@ std::vector<double> Model::start() const {
                                   (p + around_.pressure - around_.fluid.vapour_pressure(T));
         y[node.state] = (volume - gas_volume) / around_.fluid.specific_volume(p, T);
         y[node.state + 1] = gas;
+        y[node.dissolved()] = saturated_air(
+            around_.fluid, y[node.state], p + around_.pressure - around_.fluid.vapour_pressure(T));
     }
     const std::vector<double> levels = at_nodes("reservoir_volume", PortKind::reservoir);
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
-        if (layout_.nodes[n].kind == PortKind::reservoir) y[layout_.nodes[n].state] = levels[n];
+        if (layout_.nodes[n].kind == PortKind::reservoir) {
+            y[layout_.nodes[n].state] = levels[n];
+            y[layout_.nodes[n].dissolved()] =
+                saturated_air(around_.fluid, levels[n], around_.pressure);
+        }
     return y;
 }
 
@@ -203,6 +211,8 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
             const double L = y[node.state], G = y[node.state + 1], T = y[node.state + 2];
             v = solve_volume(around_.fluid, walls_[n], work.swept[n], L, G, T, kNucleus,
                              around_.pressure);
+            work.per_volume[n] = 1 / v.volume;
+            work.dissolved[n] = y[node.dissolved()] / v.volume;
             if (!slopes) continue;
             auto& row = work.slope[n];
             for (std::size_t c = 0; c < row.size(); ++c) {
@@ -213,20 +223,24 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
                                           : v.p_V * by_swept;
                 const double volume = (by_swept + v.volume_p * p) / v.volume;
                 row[c] = {p, (c == 0 ? 1 / v.volume : 0) - v.liquid * volume,
-                          (c == 1 ? 1 / v.volume : 0) - v.gas * volume, c == 2 ? 1.0 : 0.0};
+                          (c == 1 ? 1 / v.volume : 0) - v.gas * volume, c == 2 ? 1.0 : 0.0,
+                          -work.dissolved[n] * volume};
             }
         } else {
             v = VolumeState{};
             v.p = node.kind == PortKind::reservoir ? tank_[n] : 0;
+            work.dissolved[n] = work.per_volume[n] = 0;
             if (node.kind == PortKind::outside) continue;
             // Full of liquid, then air as the level uncovers the outlet: a smooth step over 2 cm3.
             const double u = std::clamp(y[node.state] / kReservoirOutlet, 0.0, 1.0);
             const double share = u * u * (3 - 2 * u), slope = 6 * u * (1 - u) / kReservoirOutlet;
-            const double liquid = around_.jar().liquid;
+            // Open to the air, what stands there is full of it whatever came back.
+            const double liquid = around_.jar().liquid, dissolved = around_.jar().dissolved;
             const double air = around_.air().gas * (around_.pressure + v.p) / around_.pressure;
             v.liquid = liquid * share;
             v.gas = air * (1 - share);
-            if (slopes) work.slope[n][0] = {0, liquid * slope, -air * slope, 0};
+            work.dissolved[n] = dissolved * share;
+            if (slopes) work.slope[n][0] = {0, liquid * slope, -air * slope, 0, dissolved * slope};
         }
     }
 }
@@ -245,6 +259,7 @@ void Model::locals(int k, const double* y, const Drive& drive, Work& work) const
         *local++ = v.gas;
         *local++ = layout_.nodes[n].kind == PortKind::line ? y[layout_.nodes[n].state + 2]
                                                            : around_.temperature;
+        *local++ = work.dissolved[n];
     }
 }
 
@@ -282,9 +297,15 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
         for (std::size_t o = 0; o < row.size(); ++o)
             if (row[o] >= 0) f[row[o]] += row_factor(row[o]) * work.out[o];
     }
-    for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
-        if (layout_.nodes[n].kind == PortKind::line)
-            f[layout_.nodes[n].state + 2] /= warm_capacity(static_cast<int>(n), y);
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        if (node.kind != PortKind::line) continue;
+        f[node.state + 2] /= warm_capacity(static_cast<int>(n), y);
+        const double out = air_out(y[node.state], y[node.state + 1], y[node.state + 2],
+                                   y[node.dissolved()], work.volume[n].p);
+        f[node.state + 1] += out;
+        f[node.dissolved()] -= out;
+    }
 }
 
 void Model::jacobian(const double* y, const Drive& drive, const char* modes, bool located,
@@ -305,7 +326,7 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
         const PartMap& map = map_[k];
         const double* given = work.out.data() + own;
         for (std::size_t port = 0; port < i.node.size(); ++port)
-            work.heat[i.node[port]] += given[3 * port + 2];
+            work.heat[i.node[port]] += given[kPortOutputs * port + 2];
         for (std::size_t o = 0; o < map.row.size(); ++o) {
             if (map.row[o] < 0) continue;
             const double* slope = work.jacobian.data() + o * columns;
@@ -315,20 +336,40 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
                     values[map.own_slot[o * own + c]] += factor * slope[c];
             dfdt[map.row[o]] += factor * slope[own] * drive.rate;
             for (std::size_t port = 0; port < i.node.size(); ++port) {
-                const double* by = slope + own + 1 + 4 * port;
-                if (by[0] == 0 && by[1] == 0 && by[2] == 0 && by[3] == 0) continue;
+                const double* by = slope + own + 1 + kPortLocals * port;
+                if (by[0] == 0 && by[1] == 0 && by[2] == 0 && by[3] == 0 && by[4] == 0) continue;
                 const auto& node = work.slope[i.node[port]];
                 const int* slot = map.port[port].slot.data() + o * node.size();
                 for (std::size_t c = 0; c < node.size(); ++c)
-                    values[slot[c]] += factor * (by[0] * node[c].p + by[1] * node[c].liquid +
-                                                 by[2] * node[c].gas + by[3] * node[c].T);
+                    values[slot[c]] +=
+                        factor * (by[0] * node[c].p + by[1] * node[c].liquid + by[2] * node[c].gas +
+                                  by[3] * node[c].T + by[4] * node[c].dissolved);
             }
         }
+        // Air in solution is carried and acts on nothing but its own.
+        for (std::size_t to = 0; to < i.node.size(); ++to) {
+            const double* slope =
+                work.jacobian.data() + (own + kPortOutputs * to + kPortOutputs - 1) * columns;
+            for (std::size_t from = 0; from < i.node.size(); ++from)
+                values[map.port[from].dissolved_slot[to]] +=
+                    slope[own + kPortLocals * from + kPortLocals] * work.per_volume[i.node[from]];
+        }
     }
-    // Temperature rows are heat over capacity, which grows with the content.
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         if (node.kind != PortKind::line) continue;
+        using D = Dual<5>;
+        const D out = air_out(D::seed(y[node.state], 0), D::seed(y[node.state + 1], 1),
+                              D::seed(y[node.state + 2], 2), D::seed(y[node.dissolved()], 3),
+                              D::seed(work.volume[n].p, 4));
+        const auto& by = work.slope[n];
+        for (std::size_t c = 0; c <= by.size(); ++c) {
+            const double slope =
+                c == by.size() ? out.d[3] : out.d[4] * by[c].p + (c < 3 ? out.d[c] : 0);
+            values[gas_slot_[n][c]] += slope;
+            values[dissolved_slot_[n][c]] -= slope;
+        }
+        // Temperature rows are heat over capacity, which grows with the content.
         const double capacity = warm_capacity(static_cast<int>(n), y);
         for (int s = pattern_.row_start[node.state + 2]; s < pattern_.row_start[node.state + 3];
              ++s) {
@@ -344,7 +385,8 @@ double Model::error_norm(const Work& work, const double* e, const ErrorScale& sc
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         worst = std::max({worst, std::abs(e[node.state]) / scale.volume,
-                          std::abs(e[node.state + 1]) / scale.volume});
+                          std::abs(e[node.state + 1]) / scale.volume,
+                          std::abs(e[node.dissolved()]) / scale.volume});
         if (node.kind != PortKind::line) continue;
         double p = 0;
         for (std::size_t c = 0; c < depends_[n].size(); ++c)
@@ -363,7 +405,7 @@ double Model::error_norm(const Work& work, const double* e, const ErrorScale& sc
 FluidLedger Model::ledger(const double* y) const {
     FluidLedger l;
     for (const Node& n : layout_.nodes) {
-        const double liquid = y[n.state], gas = y[n.state + 1];
+        const double liquid = y[n.state], gas = y[n.state + 1] + y[n.dissolved()];
         switch (n.kind) {
         case PortKind::line:
             l.liquid_chambers += liquid, l.gas_chambers += gas;
@@ -391,6 +433,7 @@ void Model::channel_values(const double* y, const Drive& drive, const char* mode
             const Node& node = layout_.nodes[i.node[port]];
             *values++ = node.kind == PortKind::line ? work.volume[i.node[port]].p : y[node.state];
             *values++ = y[node.state + 1];
+            if (node.kind == PortKind::line) *values++ = y[node.dissolved()];
         }
         const int first = layout_.first_guard[k];
         locals(k, y, drive, work);

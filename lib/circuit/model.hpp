@@ -13,15 +13,18 @@ namespace pedalbench {
 
 inline constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
 
-/// A row of the pressure and composition of a node by one state.
+/// A row of the pressure and composition of a node by one state. Of the air in solution only its
+/// own composition depends, by Work::per_volume.
 struct NodeSlope {
-    double p = 0, liquid = 0, gas = 0, T = 0;
+    double p = 0, liquid = 0, gas = 0, T = 0, dissolved = 0;
 };
 
 /// Scratch of one evaluation. The model is const; whoever evaluates brings this.
 struct Work {
     std::vector<VolumeState> volume;              // per node
     std::vector<double> swept;                    // per node [m3]
+    std::vector<double> dissolved;                // per node, reference m3 per m3 of volume
+    std::vector<double> per_volume;               // per node, its slope by the node's own [1/m3]
     std::vector<double> heat;                     // per node [W], of the last Jacobian
     std::vector<std::vector<NodeSlope>> slope;    // per node, per dependency
     std::vector<std::vector<double>> local, head; // per instance
@@ -103,6 +106,7 @@ class Model {
     struct PortColumns {
         std::vector<int>
             slot; // outputs x dependencies of the node, -1 where the row does not exist
+        std::vector<int> dissolved_slot; // rows of air in solution, per port; its own column here
     };
     struct PartMap {
         std::vector<int> row;      // global row per output, -1: none
@@ -118,6 +122,12 @@ class Model {
     std::vector<double> at_nodes(std::string_view field, PortKind kind) const;
     void refuse_full_pockets() const;
     void volumes(const double* y, Work& work, bool slopes) const;
+    /// Air that comes out of solution at a node [reference m3/s], in numbers or duals.
+    template <class S>
+    S air_out(const S& liquid, const S& gas, const S& T, const S& dissolved, const S& p) const {
+        return air_out_of_solution(around_.fluid, liquid, gas, dissolved,
+                                   p + around_.pressure - around_.fluid.vapour_pressure(T));
+    }
     void locals(int i, const double* y, const Drive& drive, Work& work) const;
     double row_factor(int row) const;
     double warm_capacity(int node, const double* y) const;
@@ -133,6 +143,8 @@ class Model {
     std::vector<std::vector<int>> depends_;         // per node: states on which it depends
     std::vector<std::vector<int>> swept_at_; // per instance: ports x positions -> place in depends_
     std::vector<PartMap> map_;
+    std::vector<std::vector<int>> gas_slot_,
+        dissolved_slot_; // per node: its row, dependencies + own
     SparsePattern pattern_;
     std::vector<double> capacity_; // per joint
     std::vector<const GuardInfo*> guard_info_;

@@ -22,7 +22,14 @@ void Model::locate_heights() {
         const Instance& i = layout_.instances[k];
         for (std::size_t port = 0; port < i.node.size(); ++port) {
             const double h = part_[k]->height(static_cast<int>(port));
-            if (!std::isnan(h)) height_[i.node[port]] = h;
+            if (std::isnan(h)) continue;
+            double& stated = height_[i.node[port]];
+            if (std::abs(stated - h) > 1e-3)
+                throw InvalidHardware(
+                    {{i.name, "states another height for the point where it meets "
+                              "its neighbours than one of them does: let one "
+                              "state it"}});
+            stated = h;
         }
     }
     for (std::size_t n = 0; n < height_.size(); ++n) {
@@ -39,7 +46,7 @@ void Model::find_dependencies() {
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         if (node.kind == PortKind::outside) continue;
-        for (int s = 0; s < node.states(); ++s)
+        for (int s = 0; s + 1 < node.states(); ++s)
             depends_[n].push_back(node.state + s);
     }
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
@@ -79,7 +86,8 @@ void Model::make_pattern() {
         for (const int n : i.node) {
             const Node& node = layout_.nodes[n];
             for (int s = 0; s < 3; ++s)
-                map.row.push_back(s < node.states() ? node.state + s : -1);
+                map.row.push_back(s + 1 < node.states() ? node.state + s : -1);
+            map.row.push_back(node.dissolved());
         }
         for (const int row : map.row) {
             if (row < 0) continue;
@@ -88,7 +96,14 @@ void Model::make_pattern() {
             for (const int n : i.node)
                 columns[row].insert(depends_[n].begin(), depends_[n].end());
         }
+        for (const int to : i.node)
+            for (const int from : i.node)
+                columns[layout_.nodes[to].dissolved()].insert(layout_.nodes[from].dissolved());
         map_.push_back(std::move(map));
+    }
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        if (node.kind == PortKind::line) columns[node.state + 1].insert(node.dissolved());
     }
     pattern_.row_start.push_back(0);
     for (const auto& row : columns) {
@@ -114,7 +129,22 @@ void Model::make_pattern() {
             for (const int row : map.row)
                 for (const int column : depends_[n])
                     port.slot.push_back(row < 0 ? -1 : slot(row, column));
+            for (const int to : i.node)
+                port.dissolved_slot.push_back(
+                    slot(layout_.nodes[to].dissolved(), layout_.nodes[n].dissolved()));
             map.port.push_back(std::move(port));
+        }
+    }
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        gas_slot_.emplace_back();
+        dissolved_slot_.emplace_back();
+        if (node.kind != PortKind::line) continue;
+        std::vector<int> by = depends_[n];
+        by.push_back(node.dissolved());
+        for (const int column : by) {
+            gas_slot_[n].push_back(slot(node.state + 1, column));
+            dissolved_slot_[n].push_back(slot(node.dissolved(), column));
         }
     }
 }
@@ -133,6 +163,9 @@ void Model::name_channels() {
                 channels_.push_back({at + ".pressure", Dimension::pressure, "gauge pressure"});
                 channels_.push_back({at + ".free_air", Dimension::volume,
                                      "free air in the volume at this point, counted at 1 atm"});
+                channels_.push_back(
+                    {at + ".dissolved_air", Dimension::volume,
+                     "air in solution in the volume at this point, counted at 1 atm"});
             } else {
                 channels_.push_back({at + ".fluid", Dimension::volume, "fluid that is there"});
                 channels_.push_back({at + ".air", Dimension::volume,

@@ -26,6 +26,9 @@ class BrakeFluid {
         double viscosity_hot = 2.5e-6;   // m2/s at 100 C
         double boiling_point = 503.15;   // K at standard pressure
         double free_air = 0.002;         // share of volume at the reference state
+        double solubility = 0.05;        // air in solution at standard pressure, share of volume
+        double take_up_time = 60;        // s in which bubbles go into fresh liquid
+        double release_time = 5;         // s in which too much of it comes out
     };
 
     BrakeFluid() : BrakeFluid(Data{}) {}

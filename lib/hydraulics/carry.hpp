@@ -1,4 +1,5 @@
-// What a flow takes along: liquid and gas in the proportions of the volume it leaves.
+// What a flow takes along: liquid, gas and air in solution in the proportions of the volume it
+// leaves.
 #pragma once
 
 #include "fluid/brake_fluid.hpp"
@@ -12,33 +13,36 @@ namespace pedalbench {
 template <class S>
 S upstream_share(const S& q) {
     constexpr double width = 1e-8; // m3/s
-    const double u = value_of(q) / width;
+    const double u = 0.5 + 0.5 * value_of(q) / width;
     if (u >= 1) return S(1.0);
-    if (u <= -1) return S(0.0);
-    const double u2 = u * u;
-    return chain(q, 0.5 + u * (0.9375 + u2 * (-0.625 + 0.1875 * u2)),
-                 0.9375 * (1 - u2) * (1 - u2) / width);
+    if (u <= 0) return S(0.0);
+    // In this form, and with the other side's share as that of -q, both keep their digits near
+    // zero.
+    return chain(q, u * u * u * (10 + u * (6 * u - 15)), 15 * u * u * (1 - u) * (1 - u) / width);
 }
 
 /// Moves the volume flow q from one port to another, with what it carries.
 template <class PortIn, class PortOut, class S>
 void carry(const PortIn& from, const PortIn& to, PortOut& from_out, PortOut& to_out, const S& q) {
-    const S share = upstream_share(q);
+    const S share = upstream_share(q), rest = upstream_share(-q);
     const S liquid = q * (to.liquid + share * (from.liquid - to.liquid));
     const S gas = q * (to.gas + share * (from.gas - to.gas));
+    const S dissolved = q * (to.dissolved + share * (from.dissolved - to.dissolved));
     // Who receives is warmed by what the stream is warmer; who gives keeps its temperature.
     const S warmth = kHeatContent * (from.T - to.T) * q;
     from_out.liquid -= liquid;
     from_out.gas -= gas;
+    from_out.dissolved -= dissolved;
     to_out.liquid += liquid;
     to_out.gas += gas;
+    to_out.dissolved += dissolved;
     to_out.heat += warmth * share * from.liquid;
-    from_out.heat += warmth * (1.0 - share) * to.liquid;
+    from_out.heat += warmth * rest * to.liquid;
 }
 
-/// One m3 of what lies beyond an opening, in reference m3 of liquid and of gas.
+/// One m3 of what lies beyond an opening, in reference m3 of liquid, of gas and of air in solution.
 struct World {
-    double liquid, gas;
+    double liquid, gas, dissolved;
 };
 
 /// Moves the volume flow q out of a port into the world (back from it for q < 0).
@@ -47,6 +51,7 @@ void spill(const PortIn& from, PortOut& from_out, PortOut& outside_out, const S&
     PortIn beyond;
     beyond.liquid = S(world.liquid);
     beyond.gas = S(world.gas);
+    beyond.dissolved = S(world.dissolved);
     beyond.T = from.T; // what is drawn in is mostly air and brings no heat worth counting
     carry(from, beyond, from_out, outside_out, q);
 }

@@ -19,6 +19,9 @@ constexpr Field kFields[] = {
      "that threads leak is common practice, how much is not stated; grease on them helps",
      "hole as large as the way past the threads of an open screw, which a vacuum draws air "
      "through"},
+    {"space_above", Dimension::number, 0, 0, 0.9, Mark::practice, "the screw sits at the top",
+     "share of the room at the screw that lies above it, where air stays; a caliper fitted on the "
+     "wrong side has its screw at the bottom"},
     {"pocket", Dimension::volume, 0, 0, 50e-6, Mark::practice, "a bled brake",
      "air at the screw at the start besides the fluid's own, as its volume at 1 atm"},
 };
@@ -26,7 +29,8 @@ constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"fluid drawn back", Dimension::volume, 5e-9},
                                      {"air drawn back", Dimension::volume, 5e-9}};
 constexpr GuardInfo kGuardTable[] = {
-    {"draws back", Dimension::pressure, 5, "draws back what its hose ends in", "", "pressure"}};
+    {"draws back", Dimension::pressure, 5, "draws back what its hose ends in", "", "pressure"},
+    {"air reaches the screw", Dimension::number, 1e-6, "", "", ""}};
 constexpr QuantityInfo kQuantities[] = {
     {"flow", Dimension::flow, "fluid that leaves"},
     {"fluid_back", Dimension::volume, "fluid drawn back so far"},
@@ -52,10 +56,11 @@ const PartKind Bleeder::kind = {.name = "bleeder",
 
 Bleeder::Bleeder(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), opening_(v["opening"]), length_(v["length"]), vacuum_(v["vacuum"]),
-      beyond_(around.air()), false_air_(0) {
+      space_above_(v["space_above"]), beyond_(around.air()), false_air_(0) {
     if (v.flag("hose_end")) {
         const double bubbles = v["bubbles"];
-        beyond_ = {around.jar().liquid * (1 - bubbles), around.air().gas * bubbles};
+        beyond_ = {around.jar().liquid * (1 - bubbles), around.air().gas * bubbles,
+                   around.jar().dissolved * (1 - bubbles)};
     }
     if (opening_ <= 0 || vacuum_ <= 0) return;
     const Stream<double> air{kAirDensity, kAirViscosity};

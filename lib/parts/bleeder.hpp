@@ -12,12 +12,15 @@ namespace pedalbench {
 /// end stands in: air, or fluid with a share of bubbles. What passes is counted at the port
 /// `outside`, net.
 ///
+/// Air above a screw that is not at the top stays: with a the share of bubbles in the volume and s
+/// `space_above`, bubbles (a - s)+/(1 - s) reach it.
+///
 /// States [m3, reference]: fluid and air that were drawn back, so that what left is told apart
 /// from what returned. Under a vacuum air comes past the threads of the open screw, behind its
 /// seat: it shows in the jar and never was in the brake, so it is told and not counted.
 class Bleeder {
   public:
-    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 1;
+    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 2;
     static const PartKind kind;
 
     Bleeder(const Values& v, const Surroundings& around);
@@ -31,8 +34,8 @@ class Bleeder {
         if (opening_ <= 0) return out;
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(in.port[0].T)};
         const S radius(0.5 * opening_);
-        spill(in.port[0], out.port[0], out.port[1], orifice_flow(drop, radius, length_, stream),
-              beyond_);
+        spill(at_screw(in.port[0], gates), out.port[0], out.port[1],
+              orifice_flow(drop, radius, length_, stream), beyond_);
         const S back = orifice_flow(back_by, radius, length_, stream);
         out.dx[0] = back * beyond_.liquid;
         out.dx[1] = back * beyond_.gas;
@@ -47,10 +50,22 @@ class Bleeder {
     }
 
   private:
-    enum { kBack };
+    enum { kBack, kAir };
+    /// What stands at the screw of what the volume holds.
+    template <class S>
+    PortIn<S> at_screw(PortIn<S> port, Gates& gates) const {
+        if (space_above_ <= 0) return port;
+        const S room = port.liquid * fluid_.specific_volume(port.p, port.T), bubbles = 1.0 - room;
+        const S reach = gates.ramp(kAir, bubbles - space_above_);
+        const S more = value_of(reach) > 0 ? S(1 / (1 - space_above_)) : 1.0 / room;
+        port.gas = value_of(reach) > 0 ? port.gas * more * reach / bubbles : S(0.0);
+        port.liquid = port.liquid * more;
+        port.dissolved = port.dissolved * more;
+        return port;
+    }
     static constexpr double kBar = 1e5; // Pa; nothing comes back through a screw that is shut
     BrakeFluid fluid_;
-    double opening_, length_, vacuum_;
+    double opening_, length_, vacuum_, space_above_;
     World beyond_;
     double false_air_; // m3/s, reference
 };

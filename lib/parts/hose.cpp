@@ -60,6 +60,7 @@ const PartKind Hose::kind = {.name = "hose",
 Hose::Hose(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), length_(v["length"]), bore_(v["bore"]), bore_out_(v["bore_out"]),
       bore_back_(v["bore_back"]), creep_{v["creep"], v["creep_time"]},
+      bubbles_(bore_, length_, around.fluid.density()),
       narrow_(bore_out_ < bore_ || bore_back_ < bore_) {
     const double section = 0.25 * M_PI * bore_ * bore_;
     volume_ = section * length_;

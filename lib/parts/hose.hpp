@@ -2,6 +2,7 @@
 // way.
 #pragma once
 
+#include "hydraulics/bubble_rise.hpp"
 #include "hydraulics/carry.hpp"
 #include "hydraulics/mechanics.hpp"
 #include "hydraulics/tube.hpp"
@@ -47,6 +48,8 @@ class Hose {
         out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);
         out.dx[2] = creep_.rate(half_wall_.stretch(a.p) + half_wall_.stretch(b.p), in.x[2]);
         carry(a, b, out.port[0], out.port[1], q);
+        let_rise(fluid_, a, b, out.port[0], out.port[1],
+                 bubbles_.flow(a.head, b.head, stream.viscosity));
         return out;
     }
     void quantities(const In<double, Hose>& in, const Out<double, Hose>&, Gates, double* q) const {
@@ -65,6 +68,7 @@ class Hose {
     double length_, bore_, bore_out_, bore_back_, volume_, inertance_, mass_share_;
     Wall half_wall_; // of half the hose
     Creep creep_;
+    BubbleRise bubbles_;
     bool narrow_;
 };
 

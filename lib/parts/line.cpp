@@ -11,6 +11,9 @@ constexpr Field kFields[] = {
      "4.76 x 0.71 mm (3/16 in) steel tube", "outer diameter"},
     {"wall_thickness", Dimension::length, 0.71e-3, 0.2e-3, 3e-3, Mark::practice,
      "4.76 x 0.71 mm (3/16 in) steel tube", "thickness of the wall"},
+    {"outlet_height", Dimension::length, 0, 0, 3, Mark::practice,
+     "0: that of the wheel it leads to, or of the next point toward the cylinder",
+     "height of its outer end above the road"},
     {"inertia", Dimension::number, 1, 1e-3, 1, Mark::practice, "the fluid column has its mass",
      "share of the fluid's mass that counts; 0.001 leaves inertia out, and with it the dip of a "
      "fast "
@@ -48,7 +51,8 @@ const PartKind Line::kind = {.name = "line",
 
 Line::Line(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), length_(v["length"] / v["segments"]),
-      bore_(v["outer_diameter"] - 2 * v["wall_thickness"]) {
+      bore_(v["outer_diameter"] - 2 * v["wall_thickness"]), outlet_height_(v["outlet_height"]),
+      bubbles_(bore_, length_, around.fluid.density()) {
     const double section = 0.25 * M_PI * bore_ * bore_;
     const double inner = 0.25 * bore_ * bore_,
                  outer = 0.25 * v["outer_diameter"] * v["outer_diameter"];

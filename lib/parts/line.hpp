@@ -1,6 +1,7 @@
 // A steel pipe: fluid column with inertia and friction, half of its volume at each end.
 #pragma once
 
+#include "hydraulics/bubble_rise.hpp"
 #include "hydraulics/carry.hpp"
 #include "hydraulics/tube.hpp"
 #include "parts/part.hpp"
@@ -12,7 +13,8 @@ namespace pedalbench {
 ///
 ///   (rho L / A) q' = drop of pressure and height - tube friction(q) - unsteady friction
 ///
-/// The wall stretches by the thick-walled tube (Lame): dV/V = 2 p/E ((b2+a2)/(b2-a2) + nu).
+/// Bubbles rise to its higher end, as fluid runs past them. The wall stretches by the thick-walled
+/// tube (Lame): dV/V = 2 p/E ((b2+a2)/(b2-a2) + nu).
 class Line {
   public:
     static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 0;
@@ -23,6 +25,9 @@ class Line {
     std::array<double, kPorts> volume() const { return {0.5 * volume_, 0.5 * volume_}; }
     Wall wall(int) const { return {0.5 * stretch_, 0, 1e6}; }
     double heat_capacity(int) const { return 0.5 * metal_heat_; }
+    double height(int port) const {
+        return port == 1 && outlet_height_ > 0 ? outlet_height_ : kUnset;
+    }
 
     template <class S>
     Out<S, Line> rates(const In<S, Line>& in, Gates) const {
@@ -35,6 +40,8 @@ class Line {
         out.dx[0] = drop * (1 / inertance_);
         out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);
         carry(a, b, out.port[0], out.port[1], q);
+        let_rise(fluid_, a, b, out.port[0], out.port[1],
+                 bubbles_.flow(a.head, b.head, stream.viscosity));
         return out;
     }
     void quantities(const In<double, Line>& in, const Out<double, Line>&, Gates, double* q) const {
@@ -43,7 +50,8 @@ class Line {
 
   private:
     BrakeFluid fluid_;
-    double length_, bore_, volume_, stretch_, inertance_, mass_share_, metal_heat_;
+    double length_, bore_, volume_, stretch_, inertance_, mass_share_, metal_heat_, outlet_height_;
+    BubbleRise bubbles_;
 };
 
 } // namespace pedalbench

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "fluid/brake_fluid.hpp"
+#include "fluid/dissolved_air.hpp"
 #include "fluid/dual.hpp"
 #include "hydraulics/carry.hpp"
 #include "hydraulics/control_volume.hpp"
@@ -90,18 +91,21 @@ struct QuantityInfo {
 };
 
 /// Local variables as a law sees them. Per port: gauge pressure p, liquid and gas in one m3 of what
-/// the port's volume holds (reference m3 per m3), temperature T; head = density * g * height,
-/// constant.
+/// the port's volume holds (reference m3 per m3), temperature T, air in solution (as the gas); head
+/// = density * g * height, constant.
 template <class S>
 struct PortIn {
-    S p, liquid, gas, T;
+    S p, liquid, gas, T, dissolved;
     double head = 0;
 };
-/// What flows *into* the volume at a port: liquid and gas in reference m3/s, heat in W.
+inline constexpr int kPortLocals = 5;
+/// What flows *into* the volume at a port: liquid, gas and air in solution in reference m3/s, heat
+/// in W.
 template <class S>
 struct PortOut {
-    S liquid{0.0}, gas{0.0}, heat{0.0};
+    S liquid{0.0}, gas{0.0}, heat{0.0}, dissolved{0.0};
 };
+inline constexpr int kPortOutputs = 4;
 
 template <class S, class Law>
 struct In {
@@ -161,16 +165,20 @@ struct Surroundings {
     double pressure = kStandardPressure;        // Pa absolute; gauge pressures count from here
 
     World air() const {
-        return {0, pressure / kStandardPressure * kReferenceTemperature / temperature};
+        return {0, pressure / kStandardPressure * kReferenceTemperature / temperature, 0};
     }
-    World jar() const { return {1 / fluid.expansion(temperature), 0}; }
+    /// Fluid that stands open to the air, and so is full of it.
+    World jar() const {
+        const double liquid = 1 / fluid.expansion(temperature);
+        return {liquid, 0, saturated_air(fluid, liquid, pressure)};
+    }
 };
 
 struct PartKind;
 
 /// A part made from its fields: const for the whole of a run between two changes.
-/// locals:  own states | joints | drive | per port p, liquid, gas, T
-/// outputs: rates of own states | to each joint | per port liquid, gas, heat
+/// locals:  own states | joints | drive | per port p, liquid, gas, T, dissolved
+/// outputs: rates of own states | to each joint | per port liquid, gas, heat, dissolved
 class Part {
   public:
     virtual ~Part() = default;
@@ -226,8 +234,8 @@ struct PartKind {
         return i < states.size() ? states[i].dimension
                                  : dimension_of(joints[i - states.size()].kind);
     }
-    int locals() const { return positions() + 1 + 4 * static_cast<int>(ports.size()); }
-    int outputs() const { return positions() + 3 * static_cast<int>(ports.size()); }
+    int locals() const { return positions() + 1 + kPortLocals * static_cast<int>(ports.size()); }
+    int outputs() const { return positions() + kPortOutputs * static_cast<int>(ports.size()); }
     bool has(JointKind joint) const {
         for (const JointInfo& j : joints)
             if (j.kind == joint) return true;
@@ -326,7 +334,7 @@ class PartOf final : public Part {
     }
 
   private:
-    static constexpr int kLocals = Law::kStates + Law::kJoints + 1 + 4 * Law::kPorts;
+    static constexpr int kLocals = Law::kStates + Law::kJoints + 1 + kPortLocals * Law::kPorts;
 
     template <class S, class Make>
     static In<S, Law> view(const double* local, const double* head, Make make) {
@@ -339,7 +347,7 @@ class PartOf final : public Part {
         in.drive = make(local[i], i), ++i;
         for (int j = 0; j < Law::kPorts; ++j) {
             auto& port = in.port[j];
-            for (S* s : {&port.p, &port.liquid, &port.gas, &port.T})
+            for (S* s : {&port.p, &port.liquid, &port.gas, &port.T, &port.dissolved})
                 *s = make(local[i], i), ++i;
             port.head = head[j];
         }
@@ -353,7 +361,7 @@ class PartOf final : public Part {
         for (const S& v : out.joint)
             put(v, row++);
         for (const auto& port : out.port)
-            for (const S* v : {&port.liquid, &port.gas, &port.heat})
+            for (const S* v : {&port.liquid, &port.gas, &port.heat, &port.dissolved})
                 put(*v, row++);
     }
 

@@ -12,8 +12,9 @@ class PressureBleeder {
     static constexpr int kStates = 0, kJoints = 0, kPorts = 3, kGuards = 0;
     static const PartKind kind;
 
-    PressureBleeder(const Values& v, const Surroundings&)
-        : pressure_(v["pressure"]), pour_(v["pour"]) {}
+    PressureBleeder(const Values& v, const Surroundings& around)
+        : pressure_(v["pressure"]), pour_(v["pour"]),
+          pour_dissolved_(pour_ * around.jar().dissolved / around.jar().liquid) {}
 
     std::array<double, kPorts> volume() const { return {}; }
     double tank_pressure(int port) const { return port < 2 ? pressure_ : 0; }
@@ -22,6 +23,8 @@ class PressureBleeder {
         Out<S, PressureBleeder> out;
         out.port[0].liquid = out.port[1].liquid = S(0.5 * pour_);
         out.port[2].liquid = S(-pour_);
+        out.port[0].dissolved = out.port[1].dissolved = S(0.5 * pour_dissolved_);
+        out.port[2].dissolved = S(-pour_dissolved_);
         return out;
     }
     void quantities(const In<double, PressureBleeder>&, const Out<double, PressureBleeder>&, Gates,
@@ -30,7 +33,7 @@ class PressureBleeder {
     }
 
   private:
-    double pressure_, pour_;
+    double pressure_, pour_, pour_dissolved_;
 };
 
 } // namespace pedalbench

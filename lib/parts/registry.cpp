@@ -59,6 +59,14 @@ constexpr Field kFluidFields[] = {
      "boiling point at standard pressure"},
     {"free_air", Dimension::number, 0.002, 0, 0.2, Mark::judgement, "0.2 % after good bleeding",
      "share of free air in every closed volume at the start, at standard pressure"},
+    {"solubility", Dimension::number, 0.05, 0, 0.3, Mark::published,
+     "5 +/- 2 % by volume for glycol ethers, 16 +/- 3 % for silicone, SAE J1705 appendix A",
+     "air that the fluid holds in solution at standard pressure; in proportion to the pressure"},
+    {"take_up_time", Dimension::time, 60, 0.1, 1e5, Mark::judgement, "nobody publishes it",
+     "time in which 63 % of the bubbles go into solution under high pressure"},
+    {"release_time", Dimension::time, 5, 0.1, 1e5, Mark::judgement,
+     "nobody publishes it; sooner than taking up",
+     "time in which 63 % of the air that is too much comes out of solution"},
 };
 constexpr Field kSurroundingsFields[] = {
     {"temperature", Dimension::temperature, 293.15, 223.15, 343.15, Mark::practice, "a workshop",
@@ -96,6 +104,9 @@ Surroundings make_surroundings(const Values& fluid, const Values& surroundings) 
     data.viscosity_hot = fluid["viscosity_hot"];
     data.boiling_point = fluid["boiling_point"];
     data.free_air = fluid["free_air"];
+    data.solubility = fluid["solubility"];
+    data.take_up_time = fluid["take_up_time"];
+    data.release_time = fluid["release_time"];
     Surroundings around;
     around.fluid = BrakeFluid(data);
     around.temperature = surroundings["temperature"];

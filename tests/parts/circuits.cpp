@@ -149,7 +149,7 @@ TEST_CASE("a pipe in segments comes to the same rest and the same hold as one pi
     CHECK(near(a.summary.of("fl.pressure").held, b.summary.of("fl.pressure").held, 1e3, 0));
     CHECK(near(a.summary.of("pedal.travel").held, b.summary.of("pedal.travel").held, 0.02e-3, 0));
     CHECK(b.summary.solver.states ==
-          a.summary.solver.states + 5 * (2 + 3)); // a column and a node each
+          a.summary.solver.states + 5 * (2 + 4)); // a column and a node each
 }
 
 TEST_CASE("hardware that cannot be built is refused by name") {

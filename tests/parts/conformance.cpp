@@ -64,10 +64,10 @@ TEST_CASE("what flows into one port comes out of the others") {
         for (int i = 0; i < 2000; ++i) {
             const Vector x = s.local(draw);
             const Vector out = s.rates(x, s.modes(x, draw), draw.chance(0.5));
-            for (const int gas : {0, 1}) {
+            for (const int kept : {0, 1, 3}) { // liquid, gas, air in solution
                 double sum = 0, size = 0;
                 for (int port = 0; port < s.ports(); ++port) {
-                    const double in = out[s.kind.positions() + 3 * port + gas];
+                    const double in = out[s.kind.positions() + kPortOutputs * port + kept];
                     sum += in;
                     size += std::abs(in);
                 }

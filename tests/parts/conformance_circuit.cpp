@@ -99,6 +99,11 @@ Vector random_state(const Model& model, Draw& draw, double foot) {
         y[node.state] = std::max(0.1 * room, room - taken) / fluid.specific_volume(p, T);
         y[node.state + 1] = gas;
         y[node.state + 2] = T;
+        // Fresh, about full, or under less pressure than it was filled at.
+        const double full =
+            saturated_air(fluid, y[node.state], p + kStandardPressure - fluid.vapour_pressure(T));
+        y[node.dissolved()] =
+            full * (draw.chance(0.3) ? draw.uniform(0.98, 1.02) : draw.log_uniform(0.1, 10));
     }
     for (const Node& node : model.layout().nodes)
         if (node.kind == PortKind::reservoir && draw.chance(0.5))
@@ -128,7 +133,7 @@ Vector typical(const Model& model) {
             if (kind.states[s].dimension == Dimension::volume) scale[part.state + s] = 1e-8;
     }
     for (const Node& node : model.layout().nodes) {
-        scale[node.state] = 1e-8, scale[node.state + 1] = 1e-8;
+        scale[node.state] = scale[node.state + 1] = scale[node.dissolved()] = 1e-8;
         if (node.kind == PortKind::line) scale[node.state + 2] = 10;
     }
     return scale;

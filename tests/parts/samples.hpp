@@ -101,6 +101,7 @@ inline const std::vector<Variant>& variants() {
         {"bleeder",
          "under a vacuum, bubbles in the jar",
          {{"opening", 1.5e-3}, {"vacuum", 60e3}, {"bubbles", 0.1}}},
+        {"bleeder", "not at the top", {{"opening", 1.5e-3}, {"space_above", 0.1}}},
         {"leak", "none yet", {}},
         {"leak", "open", {{"hole", 0.8e-3}}},
         {"pressure_bleeder", "not connected", {}},
@@ -146,7 +147,7 @@ class Specimen {
     int states() const { return static_cast<int>(kind.states.size()); }
     int ports() const { return static_cast<int>(kind.ports.size()); }
     int guards() const { return static_cast<int>(kind.guards.size()); }
-    int port_at(int port) const { return kind.positions() + 1 + 4 * port; }
+    int port_at(int port) const { return kind.positions() + 1 + kPortLocals * port; }
 
     /// Rates at `local`; leaves the guard values in `guard`.
     std::vector<double> rates(const std::vector<double>& local, const std::vector<char>& mode,
@@ -205,6 +206,7 @@ class Specimen {
             x.push_back(draw.uniform(0.8, 1.1));
             x.push_back(draw.log_uniform(1e-6, 1));
             x.push_back(draw.uniform(233, 403));
+            x.push_back(draw.log_uniform(1e-3, 0.3));
         }
         return x;
     }

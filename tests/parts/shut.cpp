@@ -71,8 +71,10 @@ TEST_CASE("what is shut passes exactly nothing, whatever the pressures") {
             ++shut;
             for (const bool located : {false, true}) {
                 const std::vector<double> out = s.rates(x, mode, located);
-                CHECK(out[s.kind.positions() + 3 * port] == 0);
-                CHECK(out[s.kind.positions() + 3 * port + 1] == 0);
+                const int at = s.kind.positions() + kPortOutputs * port;
+                CHECK(out[at] == 0);     // liquid
+                CHECK(out[at + 1] == 0); // gas
+                CHECK(out[at + 3] == 0); // air in solution
             }
         }
         CHECK(shut > 50);

@@ -36,7 +36,7 @@ inline Vector typical(const Specimen& s) {
         }
     scale.push_back(1); // the foot
     for (int port = 0; port < s.ports(); ++port)
-        scale.insert(scale.end(), {1e6, 1, 0.1, 100});
+        scale.insert(scale.end(), {1e6, 1, 0.1, 100, 0.1});
     return scale;
 }
 
@@ -46,8 +46,8 @@ inline std::string output_name(const Specimen& s, int row) {
     if (row < static_cast<int>(s.kind.joints.size()))
         return "to joint " + std::string(s.kind.joints[row].name);
     row -= static_cast<int>(s.kind.joints.size());
-    const char* const what[] = {" liquid", " gas", " heat"};
-    return std::string(s.kind.ports[row / 3].name) + what[row % 3];
+    const char* const what[] = {" liquid", " gas", " heat", " air in solution"};
+    return std::string(s.kind.ports[row / kPortOutputs].name) + what[row % kPortOutputs];
 }
 
 /// Sum of |derivative x change| by rows: how much each output moves, and with it how it rounds.
