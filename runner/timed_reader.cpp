@@ -94,6 +94,9 @@ void rehearse(const Scenario& scenario, const Places& places, Findings& findings
                 findings.refuse(
                     where, path,
                     "has no effect, since it follows from other fields of this part: set those");
+            if (values.table()[field].at_start && (change.at > 0 || change.over > 0))
+                findings.refuse(where, path,
+                                "says how a run begins: change it before the start only");
             if (change.over > 0 && values.table()[field].dimension == Dimension::choice)
                 findings.refuse(where, path, "cannot change little by little: leave out over");
             if (change.at > 0) {

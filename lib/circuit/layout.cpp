@@ -188,9 +188,9 @@ class Walker {
                 const PortInfo& info = kind(i).ports[port];
                 const std::string name = i.name + "." + std::string(info.name);
                 if (info.kind == PortKind::outside) i.node[port] = add_node(info.kind, name, -1);
-                if (info.kind != PortKind::reservoir) continue;
+                if (info.kind != PortKind::reservoir && info.kind != PortKind::level) continue;
                 if (!reservoir.count(info.name))
-                    reservoir[info.name] = add_node(info.kind, name, -1);
+                    reservoir[info.name] = add_node(PortKind::reservoir, name, -1);
                 i.node[port] = reservoir[info.name];
             }
     }

@@ -42,7 +42,6 @@ Model::Model(const Hardware& hardware)
 
     capacity_.assign(layout_.joints.size(), 0);
     walls_.resize(layout_.nodes.size());
-    tank_.assign(layout_.nodes.size(), 0);
     metal_.assign(layout_.nodes.size(), 0);
     state_scale_.assign(layout_.states, 0);
     for (std::size_t j = 0; j < layout_.joints.size(); ++j)
@@ -57,7 +56,8 @@ Model::Model(const Hardware& hardware)
         for (std::size_t port = 0; port < kind.ports.size(); ++port) {
             walls_[i.node[port]].add(part_.back()->wall(static_cast<int>(port)));
             metal_[i.node[port]] += part_.back()->heat_capacity(static_cast<int>(port));
-            tank_[i.node[port]] += part_.back()->tank_pressure(static_cast<int>(port));
+            if (kind.ports[port].kind == PortKind::level)
+                tanks_.push_back({static_cast<int>(k), static_cast<int>(port), i.node[port], {}});
         }
         for (const GuardInfo& g : kind.guards) {
             guard_info_.push_back(&g);
@@ -79,6 +79,7 @@ Work Model::make_work() const {
     w.swept.resize(layout_.nodes.size());
     w.dissolved.resize(layout_.nodes.size());
     w.per_volume.resize(layout_.nodes.size());
+    w.tank.resize(layout_.nodes.size());
     w.heat.resize(layout_.nodes.size());
     for (const auto& d : depends_)
         w.slope.emplace_back(d.size());
@@ -109,17 +110,17 @@ std::vector<double> Model::start() const {
         y[j] = open_value(layout_.joints[j].kind);
     for (std::size_t k = 0; k < layout_.instances.size(); ++k)
         part_[k]->start(y.data() + layout_.instances[k].state);
+    Work work = make_work();
+    const std::vector<double> pockets = at_nodes(&Part::pocket), levels = at_nodes(&Part::level);
+    for (const Node& node : layout_.nodes)
+        if (node.kind == PortKind::line) y[node.state + 2] = around_.temperature;
+    volumes(y.data(), work, false); // for the swept volumes and the tanks only
     double reservoir_height = 0, tank = 0;
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
         if (layout_.nodes[n].kind == PortKind::reservoir) {
             reservoir_height = height_[n];
-            tank = tank_[n];
+            tank = work.tank[n];
         }
-    Work work = make_work();
-    const std::vector<double> pockets = at_nodes("pocket", PortKind::line);
-    for (const Node& node : layout_.nodes)
-        if (node.kind == PortKind::line) y[node.state + 2] = around_.temperature;
-    volumes(y.data(), work, false); // for the swept volumes only
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         if (node.kind != PortKind::line) continue;
@@ -134,7 +135,6 @@ std::vector<double> Model::start() const {
         y[node.dissolved()] = saturated_air(
             around_.fluid, y[node.state], p + around_.pressure - around_.fluid.vapour_pressure(T));
     }
-    const std::vector<double> levels = at_nodes("reservoir_volume", PortKind::reservoir);
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
         if (layout_.nodes[n].kind == PortKind::reservoir) {
             y[layout_.nodes[n].state] = levels[n];
@@ -144,28 +144,25 @@ std::vector<double> Model::start() const {
     return y;
 }
 
-std::vector<double> Model::at_nodes(std::string_view field, PortKind kind) const {
+std::vector<double> Model::at_nodes(double (Part::*says)(int) const) const {
     std::vector<double> sum(layout_.nodes.size(), 0);
-    for (const Instance& i : layout_.instances) {
-        const Values& values = hardware_.parts[i.spec].values;
-        const std::size_t at = values.find(field);
-        if (at == values.size()) continue;
-        for (const int n : i.node)
-            if (layout_.nodes[n].kind == kind) sum[n] += values.at(at);
-    }
+    for (std::size_t k = 0; k < part_.size(); ++k)
+        for (std::size_t port = 0; port < layout_.instances[k].node.size(); ++port)
+            sum[layout_.instances[k].node[port]] += ((*part_[k]).*says)(static_cast<int>(port));
     return sum;
 }
 
 void Model::refuse_full_pockets() const {
-    const std::vector<double> pockets = at_nodes("pocket", PortKind::line), y = start();
-    for (const Instance& i : layout_.instances) {
-        const int n = i.node.empty() ? 0 : i.node[0];
-        const auto& values = hardware_.parts[i.spec].values;
-        if (values.find("pocket") < values.size() && pockets[n] > 0 &&
-            y[layout_.nodes[n].state] < pockets[n] / kFullest)
-            throw InvalidHardware(
-                {{i.name + ".pocket", "leaves next to no fluid where the screw stands: lower it"}});
-    }
+    const std::vector<double> pockets = at_nodes(&Part::pocket), y = start();
+    for (std::size_t k = 0; k < part_.size(); ++k)
+        for (std::size_t port = 0; port < layout_.instances[k].node.size(); ++port) {
+            const int n = layout_.instances[k].node[port];
+            if (part_[k]->pocket(static_cast<int>(port)) > 0 &&
+                y[layout_.nodes[n].state] < pockets[n] / kFullest)
+                throw InvalidHardware({{layout_.instances[k].name,
+                                        "its air leaves next to no fluid where it stands: lower "
+                                        "it, or let it stand where there is more room"}});
+        }
 }
 
 void Model::set_off(double* y) const {
@@ -178,6 +175,17 @@ void Model::set_off(double* y) const {
         part_[k]->set_off(y + i.state, joint.data());
         for (std::size_t j = 0; j < i.joint.size(); ++j)
             if (i.joint[j] >= 0) y[i.joint[j]] = joint[j];
+    }
+}
+
+void Model::press_on_reservoirs(const double* y, Work& work, bool slopes) const {
+    std::fill(work.tank.begin(), work.tank.end(), 0.0);
+    for (const Tank& tank : tanks_) {
+        const double* x = y + layout_.instances[tank.instance].state;
+        work.tank[tank.node] += part_[tank.instance]->tank_pressure(tank.port, x, work.x.data());
+        if (!slopes) continue;
+        for (std::size_t s = 0; s < tank.at.size(); ++s)
+            work.slope[tank.node][tank.at[s]].p += work.x[s];
     }
 }
 
@@ -204,6 +212,7 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
                     work.slope[i.node[port]][swept_at_[k][port * n + s]].p += slope[port * n + s];
         }
     }
+    press_on_reservoirs(y, work, slopes);
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         VolumeState& v = work.volume[n];
@@ -228,7 +237,7 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
             }
         } else {
             v = VolumeState{};
-            v.p = node.kind == PortKind::reservoir ? tank_[n] : 0;
+            v.p = work.tank[n];
             work.dissolved[n] = work.per_volume[n] = 0;
             if (node.kind == PortKind::outside) continue;
             // Full of liquid, then air as the level uncovers the outlet: a smooth step over 2 cm3.
@@ -240,7 +249,11 @@ void Model::volumes(const double* y, Work& work, bool slopes) const {
             v.liquid = liquid * share;
             v.gas = air * (1 - share);
             work.dissolved[n] = dissolved * share;
-            if (slopes) work.slope[n][0] = {0, liquid * slope, -air * slope, 0, dissolved * slope};
+            if (!slopes) continue;
+            work.slope[n][0] = {0, liquid * slope, -air * slope, 0, dissolved * slope};
+            for (std::size_t c = 2; c < work.slope[n].size(); ++c)
+                work.slope[n][c].gas =
+                    around_.air().gas / around_.pressure * (1 - share) * work.slope[n][c].p;
         }
     }
 }
@@ -252,9 +265,10 @@ void Model::locals(int k, const double* y, const Drive& drive, Work& work) const
     for (int s = 0; s < kind.positions(); ++s)
         *local++ = value_at(i, s, y);
     *local++ = drive.value;
-    for (const int n : i.node) {
+    for (std::size_t port = 0; port < i.node.size(); ++port) {
+        const int n = i.node[port];
         const VolumeState& v = work.volume[n];
-        *local++ = v.p;
+        *local++ = kind.ports[port].kind == PortKind::level ? y[layout_.nodes[n].state] : v.p;
         *local++ = v.liquid;
         *local++ = v.gas;
         *local++ = layout_.nodes[n].kind == PortKind::line ? y[layout_.nodes[n].state + 2]
@@ -339,11 +353,12 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
                 const double* by = slope + own + 1 + kPortLocals * port;
                 if (by[0] == 0 && by[1] == 0 && by[2] == 0 && by[3] == 0 && by[4] == 0) continue;
                 const auto& node = work.slope[i.node[port]];
+                const bool level = kind.ports[port].kind == PortKind::level;
                 const int* slot = map.port[port].slot.data() + o * node.size();
                 for (std::size_t c = 0; c < node.size(); ++c)
-                    values[slot[c]] +=
-                        factor * (by[0] * node[c].p + by[1] * node[c].liquid + by[2] * node[c].gas +
-                                  by[3] * node[c].T + by[4] * node[c].dissolved);
+                    values[slot[c]] += factor * (by[0] * (level ? (c == 0 ? 1 : 0) : node[c].p) +
+                                                 by[1] * node[c].liquid + by[2] * node[c].gas +
+                                                 by[3] * node[c].T + by[4] * node[c].dissolved);
             }
         }
         // Air in solution is carried and acts on nothing but its own.
@@ -417,7 +432,8 @@ FluidLedger Model::ledger(const double* y) const {
             l.liquid_outside += liquid, l.gas_outside += gas;
             break;
         case PortKind::sensing:
-            break; // no node is of this kind
+        case PortKind::level:
+            break; // no node is of these kinds
         }
     }
     return l;

@@ -25,6 +25,7 @@ struct Work {
     std::vector<double> swept;                    // per node [m3]
     std::vector<double> dissolved;                // per node, reference m3 per m3 of volume
     std::vector<double> per_volume;               // per node, its slope by the node's own [1/m3]
+    std::vector<double> tank;                     // per node, pressure put on a reservoir [Pa]
     std::vector<double> heat;                     // per node [W], of the last Jacobian
     std::vector<std::vector<NodeSlope>> slope;    // per node, per dependency
     std::vector<std::vector<double>> local, head; // per instance
@@ -118,9 +119,10 @@ class Model {
     void find_dependencies();
     void make_pattern();
     void name_channels();
-    /// Sum of a field of the parts that stand at each node of a kind.
-    std::vector<double> at_nodes(std::string_view field, PortKind kind) const;
+    /// Sum over the ports that meet at each node, of what parts say of their ports at the start.
+    std::vector<double> at_nodes(double (Part::*says)(int) const) const;
     void refuse_full_pockets() const;
+    void press_on_reservoirs(const double* y, Work& work, bool slopes) const;
     void volumes(const double* y, Work& work, bool slopes) const;
     /// Air that comes out of solution at a node [reference m3/s], in numbers or duals.
     template <class S>
@@ -139,9 +141,15 @@ class Model {
     Layout layout_;
     std::vector<std::unique_ptr<const Part>> part_; // per instance
     std::vector<Walls> walls_;                      // per node
-    std::vector<double> height_, tank_, metal_;     // per node
+    std::vector<double> height_, metal_;            // per node
     std::vector<std::vector<int>> depends_;         // per node: states on which it depends
     std::vector<std::vector<int>> swept_at_; // per instance: ports x positions -> place in depends_
+    /// A port by which a part puts pressure on a reservoir; where its states stand in depends_.
+    struct Tank {
+        int instance, port, node;
+        std::vector<int> at;
+    };
+    std::vector<Tank> tanks_;
     std::vector<PartMap> map_;
     std::vector<std::vector<int>> gas_slot_,
         dissolved_slot_; // per node: its row, dependencies + own

@@ -70,6 +70,13 @@ void Model::find_dependencies() {
             }
         swept_at_.push_back(std::move(places));
     }
+    for (Tank& tank : tanks_) {
+        const Instance& i = layout_.instances[tank.instance];
+        for (std::size_t s = 0; s < kind_of(hardware_, i).states.size(); ++s) {
+            tank.at.push_back(static_cast<int>(depends_[tank.node].size()));
+            depends_[tank.node].push_back(i.state + static_cast<int>(s));
+        }
+    }
 }
 
 void Model::make_pattern() {

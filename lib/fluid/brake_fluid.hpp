@@ -24,7 +24,8 @@ class BrakeFluid {
         double expansion = 8.5e-4;       // 1/K
         double viscosity_cold = 1200e-6; // m2/s at -40 C
         double viscosity_hot = 2.5e-6;   // m2/s at 100 C
-        double boiling_point = 503.15;   // K at standard pressure
+        double boiling_point = 503.15;   // K at standard pressure, dry
+        double water = 0;                // share by mass
         double free_air = 0.002;         // share of volume at the reference state
         double solubility = 0.05;        // air in solution at standard pressure, share of volume
         double take_up_time = 60;        // s in which bubbles go into fresh liquid
@@ -64,17 +65,28 @@ class BrakeFluid {
         const S inner = exponential(d341_a_ - d341_b_ * logarithm(T)); // log10(nu + 0.7)
         return 1e-6 * (exponential(std::log(10.0) * inner) - 0.7);
     }
+    /// Boiling point at standard pressure with the water that is in the fluid [K]: the bubble point
+    /// of the mixture, where the partial pressures of the dry fluid and of the water reach 1 atm,
+    ///
+    ///   (1 - x) p_dry(T) + g x p_water(T) = 1 atm,  x the share of water by molecules,
+    ///
+    /// both p on Clausius-Clapeyron lines, water through 100 C with 4890 K (40.7 kJ/mol). g < 1,
+    /// since glycol ethers hold on to water; it is such that 3.7 % of water bring 230 C down to
+    /// 155 C, the DOT 4 minima of 49 CFR 571.116. 180 g/mol for the fluid is judgement (triglycol
+    /// ethers: 164 to 220).
+    double boiling_point() const { return boiling_point_; }
     /// Vapour pressure [Pa absolute], Clausius-Clapeyron line through the boiling point. The slope
     /// 5500 K (about 46 kJ/mol) is judgement for glycol ethers.
     template <class S>
     S vapour_pressure(const S& T) const {
         return kStandardPressure *
-               exponential(kVapourSlope * (1 / data_.boiling_point) - kVapourSlope / T);
+               exponential(kVapourSlope * (1 / boiling_point_) - kVapourSlope / T);
     }
 
   private:
     static constexpr double kVapourSlope = 5500; // K
     Data data_;
+    double boiling_point_ = 0;
     double d341_a_ = 0, d341_b_ = 0; // natural-log form of A and B
 };
 

@@ -23,7 +23,7 @@ constexpr Field kFields[] = {
      "share of the room at the screw that lies above it, where air stays; a caliper fitted on the "
      "wrong side has its screw at the bottom"},
     {"pocket", Dimension::volume, 0, 0, 50e-6, Mark::practice, "a bled brake",
-     "air at the screw at the start besides the fluid's own, as its volume at 1 atm"},
+     "air at the screw at the start besides the fluid's own, as its volume at 1 atm", "", true},
 };
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
 constexpr StateInfo kStateTable[] = {{"fluid drawn back", Dimension::volume, 5e-9},
@@ -56,7 +56,7 @@ const PartKind Bleeder::kind = {.name = "bleeder",
 
 Bleeder::Bleeder(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), opening_(v["opening"]), length_(v["length"]), vacuum_(v["vacuum"]),
-      space_above_(v["space_above"]), beyond_(around.air()), false_air_(0) {
+      space_above_(v["space_above"]), pocket_(v["pocket"]), beyond_(around.air()), false_air_(0) {
     if (v.flag("hose_end")) {
         const double bubbles = v["bubbles"];
         beyond_ = {around.jar().liquid * (1 - bubbles), around.air().gas * bubbles,

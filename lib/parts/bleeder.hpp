@@ -26,6 +26,7 @@ class Bleeder {
     Bleeder(const Values& v, const Surroundings& around);
 
     std::array<double, kPorts> volume() const { return {}; }
+    double pocket(int port) const { return port == 0 ? pocket_ : 0; }
     template <class S>
     Out<S, Bleeder> rates(const In<S, Bleeder>& in, Gates gates) const {
         Out<S, Bleeder> out;
@@ -65,7 +66,7 @@ class Bleeder {
     }
     static constexpr double kBar = 1e5; // Pa; nothing comes back through a screw that is shut
     BrakeFluid fluid_;
-    double opening_, length_, vacuum_, space_above_;
+    double opening_, length_, vacuum_, space_above_, pocket_;
     World beyond_;
     double false_air_; // m3/s, reference
 };

@@ -11,13 +11,15 @@ constexpr Field kFields[] = {
     {"push_out", Dimension::pressure, 0.5e6, 0.05e6, 3e6, Mark::published,
      "65-85 psi (0.45-0.59 MPa) measured on one vehicle, hobby line-gauge measurement",
      "pressure that starts to move the shoes, against their springs and the cups"},
+    {"springs_left", Dimension::number, 1, 0, 1, Mark::practice, "whole springs",
+     "share of the return springs' pull that is left"},
     {"spring_rate", Dimension::stiffness, 1.5e4, 0, 2e5, Mark::judgement, "a pair of coil springs",
      "rate of the return springs at each piston"},
     {"stop_stiffness", Dimension::stiffness, 7e5, 5e4, 1e9, Mark::judgement,
      "webs, anchor and adjuster give a fifth of a millimetre",
      "stiffness of what a shoe comes home to"},
-    {"clearance", Dimension::length, 0.5e-3, 0.02e-3, 5e-3, Mark::judgement, "a well-adjusted shoe",
-     "travel of each piston before its lining touches"},
+    {"clearance", Dimension::length, 0.5e-3, -0.5e-3, 5e-3, Mark::judgement, "a well-adjusted shoe",
+     "travel of each piston before its lining touches; below zero: they press on the drum at rest"},
     {"wear", Dimension::length, 0, 0, 8e-3, Mark::practice, "new linings",
      "lining that is gone from each shoe, as travel of its piston"},
     {"adjuster", Dimension::choice, 0, 0, 1, Mark::practice, "adjusted by hand",
@@ -34,7 +36,9 @@ constexpr Field kFields[] = {
      "stated|leading_trailing|two_leading|duo_servo"},
     {"shoe_factor", Dimension::number, 2.2, 0.5, 8, Mark::judgement,
      "leading and trailing shoe at friction 0.35-0.4",
-     "drum force over the force at one shoe tip, both shoes together, cold"},
+     "drum force over the force at one shoe tip, both shoes together, cold, on the way forward"},
+    {"shoe_factor_backward", Dimension::number, kUnset, 0.2, 8, Mark::judgement,
+     "the same as shoe_factor, or from the geometry", "the same with the wheel turning backward"},
     {"friction", Dimension::number, 0.35, 0.05, 0.8, Mark::practice, "0.3-0.4",
      "friction of lining on drum, for shoes that are not stated"},
     {"anchor_radius", Dimension::length, 0.08, 0.02, 0.3, Mark::judgement,
@@ -98,6 +102,7 @@ constexpr GuardInfo kGuardTable[] = {
     {"cable holds the shoes", Dimension::length, 1e-8, "cable holds the shoes off their pistons",
      "shoes are back on their pistons", "clearance,torque"},
     {"adjuster takes up", Dimension::length, 1e-8, "adjuster takes up", "", "piston_travel"},
+    {"turns backward", Dimension::rotation, 1e-2, "", "", ""},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"tip_force", Dimension::force, "force of each lining on the drum, at the piston"},
@@ -126,6 +131,7 @@ void complete_factor(Values& v, std::vector<Refusal>& refused) {
     const auto set = [&](const char* name) { return v.given(name) || v.changed(name); };
     const Shoes s = shoes(v);
     if (s.kind == Shoes::stated) {
+        if (!set("shoe_factor_backward")) v.derive("shoe_factor_backward", v["shoe_factor"]);
         for (const char* name :
              {"friction", "anchor_radius", "tip_arm", "lining_from", "lining_to"})
             if (set(name))
@@ -134,8 +140,9 @@ void complete_factor(Values& v, std::vector<Refusal>& refused) {
                                    "stand with shoes, or change shoe_factor"});
         return;
     }
-    if (set("shoe_factor"))
-        refused.push_back({"shoe_factor",
+    const bool backward = set("shoe_factor_backward");
+    if (set("shoe_factor") || backward)
+        refused.push_back({backward ? "shoe_factor_backward" : "shoe_factor",
                            "follows from friction and geometry: leave it out, or let shoes be "
                            "stated"});
     else if (v["anchor_radius"] >= v["drum_radius"])
@@ -148,8 +155,10 @@ void complete_factor(Values& v, std::vector<Refusal>& refused) {
         refused.push_back({"friction",
                            "draws a leading shoe in by itself, so that it locks: lower it, raise "
                            "anchor_radius or let the lining begin later"});
-    else
-        v.derive("shoe_factor", s.both(v["friction"]));
+    else {
+        v.derive("shoe_factor", s.both(v["friction"], false));
+        v.derive("shoe_factor_backward", s.both(v["friction"], true));
+    }
 }
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
@@ -182,16 +191,18 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
 DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
     : air_(around.air()), shoes_(shoes(v)), friction_(v["friction"]),
       area_(circle_area(v["cylinder"])), radius_(v["drum_radius"]), shoe_factor_(v["shoe_factor"]),
-      clearance_(v["clearance"] + v["wear"]), spring_(return_spring(v)), rate_(v["spring_rate"]),
+      factor_back_(v["shoe_factor_backward"]), clearance_(v["clearance"] + v["wear"]),
+      spring_(v["springs_left"] * return_spring(v)), rate_(v["springs_left"] * v["spring_rate"]),
       cup_friction_(v["cup_friction"]), cup_friction_rise_(v["cup_friction_rise"] * area_),
       lip_(v["lip_bears"]), stop_stiffness_(v["stop_stiffness"]),
-      rest_give_(spring_ / stop_stiffness_), breath_radius_(0.5 * v["breath"]),
+      rest_give_(return_spring(v) / stop_stiffness_), breath_radius_(0.5 * v["breath"]),
       dead_(v["dead_volume"]), stretch_(v["stretch"]), height_(v["height"]),
       damping_(v["damping"]), cup_{v["cup_stiffness"], v["damping"]}, lining_{v["lining_first"],
                                                                               v["lining_final"],
                                                                               v["lining_take_up"]},
       rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
       metal_heat_(v["metal_heat"]), growth_(11e-6 * v["drum_radius"]), cable_(v["parking_brake"]),
-      adjuster_travel_(v["adjuster_travel"]), adjusts_(v.flag("adjuster")) {}
+      adjuster_travel_(v["adjuster_travel"]), adjusts_(v.flag("adjuster")),
+      one_way_(shoe_factor_ != factor_back_) {}
 
 } // namespace pedalbench

@@ -20,13 +20,17 @@ namespace pedalbench {
 ///          has left its piston behind
 ///   w'   = (s - w - adjuster_travel)+/t
 ///   room = clearance + wear + growth of the drum, 11e-6 /K (grey iron) times its radius
-///   torque C r lining force against the turning wheel; its work heats the drum
+///   torque C r lining force against the turning wheel; its work heats the drum. C is that of
+///          the way the wheel turns: at a standing wheel the torque passes through zero
+///
+/// Return springs of which only a share is left (one broken: 0) pull so much less; the stop stays
+/// where it was.
 ///
 /// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air
 /// passes in.
 class DrumBrake {
   public:
-    static constexpr int kStates = 3, kJoints = 2, kPorts = 2, kGuards = 8;
+    static constexpr int kStates = 3, kJoints = 2, kPorts = 2, kGuards = 9;
     static const PartKind kind;
 
     DrumBrake(const Values& v, const Surroundings& around);
@@ -59,7 +63,7 @@ class DrumBrake {
             orifice_flow(gates.ramp(kBreathe, -p - lip_), S(breath_radius_), 1e-3, air);
         spill(in.port[0], out.port[0], out.port[1], -breath, air_);
 
-        const S torque = drum_torque(factor(gates, T), radius_, lining);
+        const S torque = drum_torque(factor(gates, T, speed), radius_, lining);
         out.joint[kWheel] = Rubbing::against(torque, speed);
         out.joint[kHeat] = -out.joint[kWheel] * speed - rubbing_.through(T, in.port[0].T);
         out.port[0].heat += rubbing_.kept(T, in.port[0].T);
@@ -70,7 +74,7 @@ class DrumBrake {
         const double T = in.joint[kHeat], into = shoe(gates, in.x[0], in.x[2], T).into;
         const double force = lining_.force(std::max(0.0, into));
         q[0] = force;
-        q[1] = drum_torque(factor(gates, T), radius_, force);
+        q[1] = drum_torque(factor(gates, T, in.joint[kWheel]), radius_, force);
         q[2] = std::max(0.0, -into);
         q[3] = in.x[0];
         q[4] = in.port[0].T;
@@ -79,7 +83,7 @@ class DrumBrake {
   private:
     World air_;
     enum { kWheel, kHeat };
-    enum { kSlip, kSlipBack, kTouch, kStop, kBreathe, kFade, kCable, kAdjust };
+    enum { kSlip, kSlipBack, kTouch, kStop, kBreathe, kFade, kCable, kAdjust, kBack };
     static constexpr double kTakeUp = 0.3; // s: an adjuster takes up most of it in one stop
     /// Where the shoe stands: with its piston, or further out where the cable alone holds it.
     template <class S>
@@ -126,13 +130,15 @@ class DrumBrake {
     }
     /// Fade takes from the friction; the shoes' help shrinks with it.
     template <class S>
-    S factor(Gates& gates, const S& T) const {
+    S factor(Gates& gates, const S& T, const S& speed) const {
         const S left = rubbing_.left(gates, kFade, T);
-        return shoes_.kind == Shoes::stated ? shoe_factor_ * left : shoes_.both(friction_ * left);
+        const bool back = one_way_ && gates.above(kBack, -speed);
+        if (shoes_.kind == Shoes::stated) return (back ? factor_back_ : shoe_factor_) * left;
+        return shoes_.both(friction_ * left, back);
     }
     Shoes shoes_;
     double friction_;
-    double area_, radius_, shoe_factor_, clearance_, spring_, rate_, cup_friction_,
+    double area_, radius_, shoe_factor_, factor_back_, clearance_, spring_, rate_, cup_friction_,
         cup_friction_rise_;
     double lip_, stop_stiffness_, rest_give_, breath_radius_, dead_, stretch_, height_, damping_;
     Friction cup_;
@@ -140,7 +146,7 @@ class DrumBrake {
     Rubbing rubbing_;
     double metal_heat_, growth_;     // J/K; m/K
     double cable_, adjuster_travel_; // N, m
-    bool adjusts_;
+    bool adjusts_, one_way_;         // one_way_: it brakes more one way than the other
 };
 
 } // namespace pedalbench

@@ -60,6 +60,8 @@ struct Field {
     std::string_view source; // where the default comes from, in words
     std::string_view help;
     std::string_view choices = {}; // "no|yes", "force|travel": names of the values 0, 1, ...
+    bool at_start =
+        false; // says how a run begins, so that a change during the run would do nothing
 };
 
 /// A refusal of hardware: which field and why, in words that name the fix.

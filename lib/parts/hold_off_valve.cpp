@@ -47,6 +47,10 @@ constexpr Field kFields[] = {
      "that: "
      "the diaphragm bursts)",
      "free|held|wedged"},
+    {"plate", Dimension::choice, 0, 0, 2, Mark::practice, "a clean valve",
+     "works; stuck off its seat, so that nothing is held off; or stuck on it, so that no more than "
+     "the check lets by ever comes through",
+     "works|stuck_open|stuck_shut"},
     {"holding_force", Dimension::force, 60, 5, 300, Mark::judgement, "a hand or a sprung tool",
      "force with which a held rod is held"},
     {"burst", Dimension::pressure, 3.5e6, 0.5e6, 2e7, Mark::judgement, "2-6 MPa",
@@ -157,8 +161,8 @@ const PartKind HoldOffValve::kind = {
 
 HoldOffValve::HoldOffValve(const Values& v, const Surroundings& around)
     : air_(around.air()), fluid_(around.fluid), rod_(static_cast<int>(v["rod"])),
-      area1_(circle_area(v["plate_diameter"])), area2_(v["outlet_area"]),
-      plate_spring_(v["plate_spring"]), plate_rate_(v["plate_rate"]),
+      plate_(static_cast<int>(v["plate"])), area1_(circle_area(v["plate_diameter"])),
+      area2_(v["outlet_area"]), plate_spring_(v["plate_spring"]), plate_rate_(v["plate_rate"]),
       plate_full_(M_PI * v["plate_diameter"] * v["plate_lift"]),
       plate_spread_(v["plate_rate"] * v["plate_lift"]), rod_area_(circle_area(v["rod_diameter"])),
       rod_spring_(v["rod_spring"]), rod_rate_(v["rod_rate"]), shut_travel_(v["shut_travel"]),

@@ -17,7 +17,8 @@ namespace pedalbench {
 /// in proportion to A1 p_in - F - A2 p_out, where A1 - A2 is vented to atmosphere: opens at (F + A2
 /// p_out)/A1, slope A1/A2, equal pressures from F/(A1 - A2) on. Check: fluid returns freely past it
 /// when the outlet stands above the inlet. An outer stop carries the diaphragm. Wedged, the rod
-/// cannot reach it and the bare diaphragm bursts.
+/// cannot reach it and the bare diaphragm bursts. A plate that is stuck hangs off its seat or sits
+/// on it for good; the rod and its check go on working.
 class HoldOffValve {
   public:
     static constexpr int kStates = 3, kJoints = 0, kPorts = 3, kGuards = 8;
@@ -45,7 +46,10 @@ class HoldOffValve {
         if (rod_ == kWedged) push -= kContactStiffness * x;
 
         const S gap = gates.ramp(kGap, shut_travel_ - x) * (M_PI * check_seat_);
-        const S surplus = gates.ramp(kPlate, area1_ * a.p - plate_spring_ - area2_ * b.p);
+        S surplus = area1_ * a.p - plate_spring_ - area2_ * b.p;
+        if (plate_ == kStuckOpen) surplus = S(plate_spread_);
+        if (plate_ == kStuckShut) surplus = S(-plate_spread_);
+        surplus = gates.ramp(kPlate, surplus);
         const S back = gates.ramp(kReturn, -drop - crack_);
         const S q = opening_flow(drop, gap, 1e-3, stream) +
                     check_flow(surplus, drop, plate_full_, plate_spread_, stream) -
@@ -68,8 +72,10 @@ class HoldOffValve {
     void quantities(const In<double, HoldOffValve>& in, const Out<double, HoldOffValve>& out, Gates,
                     double* q) const {
         q[0] = in.x[0];
-        q[1] = std::max(0.0, area1_ * in.port[0].p - plate_spring_ - area2_ * in.port[1].p) /
-               plate_rate_;
+        q[1] = plate_ == kWorks
+                   ? std::max(0.0, area1_ * in.port[0].p - plate_spring_ - area2_ * in.port[1].p) /
+                         plate_rate_
+                   : (plate_ == kStuckOpen ? plate_spread_ / plate_rate_ : 0);
         q[2] = in.port[0].p - in.port[1].p;
         q[3] = out.port[1].liquid;
     }
@@ -79,8 +85,9 @@ class HoldOffValve {
     World air_;
     enum { kSlip, kSlipBack, kHome, kOuter, kGap, kPlate, kReturn, kBurst };
     enum { kFree, kHeld, kWedged };
+    enum { kWorks, kStuckOpen, kStuckShut };
     BrakeFluid fluid_;
-    int rod_;
+    int rod_, plate_;
     double area1_, area2_, plate_spring_, plate_rate_, plate_full_, plate_spread_;
     double rod_area_, rod_spring_, rod_rate_, shut_travel_, out_travel_, friction_, damping_, hand_;
     double check_seat_, crack_, return_area_, return_spread_, burst_pressure_, burst_hole_, dead_,

@@ -22,6 +22,7 @@ enum class PortKind {
     reservoir, // open to the tank pressure: content is the level
     outside,   // the world: what leaves or enters is counted
     sensing,   // feels the pressure of a line elsewhere, where a circuit names it "part.port"
+    level,     // a reservoir, seen by its level: p stands for the fluid in it [m3]
 };
 
 struct PortInfo {
@@ -196,8 +197,13 @@ class Part {
     virtual double capacity(int joint) const = 0;
     /// Metal that has the temperature of the fluid at a port [J/K].
     virtual double heat_capacity(int port) const = 0;
-    /// Gauge pressure that the part puts on an open reservoir [Pa].
-    virtual double tank_pressure(int port) const = 0;
+    /// Gauge pressure that the part puts on an open reservoir when its own states are x [Pa], and
+    /// its derivatives by them.
+    virtual double tank_pressure(int port, const double* x, double* slope) const = 0;
+    /// At the start: air at a port besides the fluid's own, as its volume at 1 atm and 20 C, and
+    /// fluid in the reservoir at a port [m3].
+    virtual double pocket(int port) const = 0;
+    virtual double level(int port) const = 0;
     /// Volume swept out at each port [m3], and its derivatives: ports x (states + joints), by rows.
     virtual void swept(const double* x_and_joints, double* volume, double* slope) const = 0;
 
@@ -279,8 +285,29 @@ class PartOf final : public Part {
         if constexpr (requires { law_.capacity(joint); }) return law_.capacity(joint);
         return 0;
     }
-    double tank_pressure(int port) const override {
-        if constexpr (requires { law_.tank_pressure(port); }) return law_.tank_pressure(port);
+    double pocket(int port) const override {
+        if constexpr (requires { law_.pocket(port); }) return law_.pocket(port);
+        return 0;
+    }
+    double level(int port) const override {
+        if constexpr (requires { law_.level(port); }) return law_.level(port);
+        return 0;
+    }
+    double tank_pressure(int port, const double* x, double* slope) const override {
+        for (int i = 0; i < Law::kStates; ++i)
+            slope[i] = 0;
+        if constexpr (requires(std::array<double, Law::kStates> own) {
+                          law_.template tank_pressure<double>(port, own);
+                      }) {
+            using D = Dual<Law::kStates>;
+            std::array<D, Law::kStates> own;
+            for (int i = 0; i < Law::kStates; ++i)
+                own[i] = D::seed(x[i], i);
+            const D p = law_.template tank_pressure<D>(port, own);
+            for (int i = 0; i < Law::kStates; ++i)
+                slope[i] = p.d[i];
+            return p.v;
+        }
         return 0;
     }
 

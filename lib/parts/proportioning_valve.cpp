@@ -30,6 +30,10 @@ constexpr Field kFields[] = {
      "outlet above inlet at which fluid returns past the lip"},
     {"bypass_front", Dimension::pressure, 0, 0, 3e6, Mark::practice, "valves without are common",
      "front pressure below which the by-pass opens; zero: there is none"},
+    {"bypass", Dimension::choice, 0, 0, 2, Mark::practice, "a clean valve",
+     "works; stuck open, so that nothing is held back from the rear; or stuck shut, so that it is "
+     "held back although the front is lost",
+     "works|stuck_open|stuck_shut"},
     {"bypass_hole", Dimension::length, 2e-3, 0.5e-3, 5e-3, Mark::judgement, "a drilled passage",
      "diameter of the by-pass"},
     {"damping", Dimension::damping, 2, 0.2, 1e3, Mark::judgement,
@@ -108,6 +112,8 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
                                     "would not be complete: lower it"});
     if (v["end_travel"] <= v["shut_travel"])
         refused.push_back({"end_travel", "not beyond shut_travel; the piston could not shut"});
+    if (v["bypass"] != 0 && v["bypass_front"] <= 0)
+        refused.push_back({"bypass", "stuck, but this valve has none: set bypass_front as well"});
     if (v["bypass_front"] >= v["knee"])
         refused.push_back({"bypass_front", "not below knee; a sound front would leave the by-pass "
                                            "open beyond it: lower it"});
@@ -129,7 +135,7 @@ const PartKind ProportioningValve::kind = {
     .complete = complete};
 
 ProportioningValve::ProportioningValve(const Values& v, const Surroundings& around)
-    : fluid_(around.fluid), inlet_area_(v["inlet_area"]),
+    : fluid_(around.fluid), bypass_(static_cast<int>(v["bypass"])), inlet_area_(v["inlet_area"]),
       outlet_area_(circle_area(v["head_diameter"])), spring_(v["spring"]), rate_(v["rate"]),
       friction_(v["piston_friction"]), damping_(v["damping"]), shut_travel_(v["shut_travel"]),
       end_travel_(v["end_travel"]), edge_(M_PI * v["head_diameter"]), crack_(v["crack"]),

@@ -18,7 +18,7 @@ namespace pedalbench {
 /// seal), so that A2 p_out = F + A1 p_in, slope A1/A2 from the knee F/(A2 - A1) on. On release it
 /// goes on into the lip and makes room behind itself, up to its end. Fluid returns freely past the
 /// lip when the outlet stands above the inlet. A by-pass, which the front circuit's pressure holds
-/// shut, gives the rear everything when the front is lost.
+/// shut, gives the rear everything when the front is lost; it may be stuck either way.
 class ProportioningValve {
   public:
     static constexpr int kStates = 2, kJoints = 0, kPorts = 3, kGuards = 8;
@@ -49,9 +49,12 @@ class ProportioningValve {
         const S back = gates.ramp(kReturn, -drop - crack_);
         S q = opening_flow(drop, gap, 1e-3, stream) -
               check_flow(back, -drop, return_area_, return_spread_, stream);
-        if (bypass_front_ > 0)
-            q += check_flow(gates.ramp(kBypass, bypass_front_ - in.port[2].p), drop, bypass_area_,
-                            bypass_spread_, stream);
+        if (bypass_front_ > 0) {
+            S lift = bypass_front_ - in.port[2].p;
+            if (bypass_ == kStuckOpen) lift = S(bypass_front_);
+            if (bypass_ == kStuckShut) lift = S(-bypass_front_);
+            q += check_flow(gates.ramp(kBypass, lift), drop, bypass_area_, bypass_spread_, stream);
+        }
 
         // For the list of events alone: at the lip itself a resting piston moves by nanometres, and
         // which of them are the last is chance.
@@ -74,7 +77,9 @@ class ProportioningValve {
   private:
     enum { kSlip, kSlipBack, kHome, kEnd, kLip, kReturn, kBypass, kMeters };
     static constexpr double kNearLip = 10e-6, kFarFromLip = 50e-6; // m
+    enum { kWorks, kStuckOpen, kStuckShut };
     BrakeFluid fluid_;
+    int bypass_;
     double inlet_area_, outlet_area_, spring_, rate_, friction_, damping_, shut_travel_,
         end_travel_, edge_, crack_, return_area_, return_spread_, bypass_front_, bypass_area_,
         bypass_spread_, dead_, height_;

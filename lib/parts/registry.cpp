@@ -1,5 +1,6 @@
 #include "parts/registry.hpp"
 
+#include "parts/air_pocket.hpp"
 #include "parts/bleeder.hpp"
 #include "parts/booster.hpp"
 #include "parts/disc_caliper.hpp"
@@ -21,21 +22,10 @@ namespace pedalbench {
 namespace {
 
 constexpr const PartKind* kKinds[] = {
-    &Pedal::kind,
-    &Booster::kind,
-    &TandemMaster::kind,
-    &ResidualValve::kind,
-    &PressureSwitch::kind,
-    &HoldOffValve::kind,
-    &ProportioningValve::kind,
-    &Line::kind,
-    &Hose::kind,
-    &DiscCaliper::kind,
-    &DrumBrake::kind,
-    &Bleeder::kind,
-    &Leak::kind,
-    &PressureBleeder::kind,
-    &Rotor::kind,
+    &Pedal::kind,          &Booster::kind,      &TandemMaster::kind,       &ResidualValve::kind,
+    &PressureSwitch::kind, &HoldOffValve::kind, &ProportioningValve::kind, &Line::kind,
+    &Hose::kind,           &DiscCaliper::kind,  &DrumBrake::kind,          &Bleeder::kind,
+    &Leak::kind,           &AirPocket::kind,    &PressureBleeder::kind,    &Rotor::kind,
     &Vehicle::kind,
 };
 
@@ -48,7 +38,7 @@ constexpr Field kFluidFields[] = {
      "growth of the bulk modulus with pressure"},
     {"expansion", Dimension::expansion, 8.5e-4, 1e-4, 2e-3, Mark::judgement, "8.5e-4 /K",
      "growth of volume with temperature"},
-    {"viscosity_cold", Dimension::viscosity, 1200e-6, 50e-6, 2000e-6, Mark::published,
+    {"viscosity_cold", Dimension::viscosity, 1200e-6, 50e-6, 20000e-6, Mark::published,
      "one DOT 4 product, typical; 49 CFR 571.116 allows 1800 mm2/s",
      "kinematic viscosity at -40 C"},
     {"viscosity_hot", Dimension::viscosity, 2.5e-6, 1.5e-6, 10e-6, Mark::published,
@@ -56,7 +46,9 @@ constexpr Field kFluidFields[] = {
      "kinematic viscosity at 100 C"},
     {"boiling_point", Dimension::temperature, 503.15, 373.15, 573.15, Mark::published,
      "230 C dry, DOT 4 minimum of 49 CFR 571.116 (seen in secondary copies)",
-     "boiling point at standard pressure"},
+     "boiling point at standard pressure, without water"},
+    {"water", Dimension::number, 0, 0, 0.1, Mark::practice, "fluid from a can just opened",
+     "share of water by mass, which lowers the boiling point"},
     {"free_air", Dimension::number, 0.002, 0, 0.2, Mark::judgement, "0.2 % after good bleeding",
      "share of free air in every closed volume at the start, at standard pressure"},
     {"solubility", Dimension::number, 0.05, 0, 0.3, Mark::published,
@@ -103,6 +95,7 @@ Surroundings make_surroundings(const Values& fluid, const Values& surroundings) 
     data.viscosity_cold = fluid["viscosity_cold"];
     data.viscosity_hot = fluid["viscosity_hot"];
     data.boiling_point = fluid["boiling_point"];
+    data.water = fluid["water"];
     data.free_air = fluid["free_air"];
     data.solubility = fluid["solubility"];
     data.take_up_time = fluid["take_up_time"];

@@ -14,6 +14,10 @@ constexpr Field kFields[] = {
     {"holding", Dimension::pressure, 80e3, 5e3, 300e3, Mark::published,
      "6-18 psi (41-124 kPa), US Army TM 5-4210-230-14&P-1 p. 381",
      "pressure of the line above the cylinder at which the valve shuts on return"},
+    {"stuck", Dimension::choice, 0, 0, 1, Mark::practice, "a clean valve",
+     "whether it is stuck on its seat, so that nothing comes back past it", "no|yes"},
+    {"dirt", Dimension::length, 0, 0, 2e-3, Mark::practice, "a clean seat",
+     "diameter of one hole as large as the gap that dirt under the valve leaves; 0: none"},
     {"crack", Dimension::pressure, 2e3, 0, 5e4, Mark::judgement, "a soft lip",
      "pressure that opens it outward"},
     {"passage", Dimension::length, 2.5e-3, 0.3e-3, 6e-3, Mark::judgement, "a drilled outlet",
@@ -47,7 +51,8 @@ const PartKind ResidualValve::kind = {.name = "residual_valve",
                                       .complete = complete};
 
 ResidualValve::ResidualValve(const Values& v, const Surroundings& around)
-    : fluid_(around.fluid), fitted_(v.flag("fitted")), holding_(v["holding"]), crack_(v["crack"]),
+    : fluid_(around.fluid), fitted_(v.flag("fitted")), stuck_(v.flag("stuck")),
+      dirt_(0.5 * v["dirt"]), holding_(v["holding"]), crack_(v["crack"]),
       passage_(0.25 * M_PI * v["passage"] * v["passage"]),
       plain_(128 * kDrilling * around.fluid.density() / (M_PI * std::pow(v["passage"], 4))),
       lip_(5e3), spread_(20e3) {}

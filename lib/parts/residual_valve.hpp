@@ -10,6 +10,7 @@ namespace pedalbench {
 /// No state. Outward flow passes the lip of the valve; on return the whole valve lifts off its seat
 /// only while the line stands above the cylinder by more than the holding pressure. Not fitted it
 /// is a plain passage, so that the wrong place and the missing valve are changes of one field.
+/// Stuck on its seat it never lifts; with dirt under it fluid seeps past in both directions.
 class ResidualValve {
   public:
     static constexpr int kStates = 0, kJoints = 0, kPorts = 2, kGuards = 2;
@@ -25,10 +26,12 @@ class ResidualValve {
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(a.T)};
         const S drop = a.p - b.p + (a.head - b.head);
         S q(0.0);
-        if (fitted_)
+        if (fitted_) {
+            const S lift = stuck_ ? S(-holding_) : -drop - holding_;
             q = check_flow(gates.ramp(kOut, drop - crack_), drop, passage_, lip_, stream) -
-                check_flow(gates.ramp(kBack, -drop - holding_), -drop, passage_, spread_, stream);
-        else
+                check_flow(gates.ramp(kBack, lift), -drop, passage_, spread_, stream);
+            if (dirt_ > 0) q += orifice_flow(drop, S(dirt_), kSeat, stream);
+        } else
             q = drop / (stream.viscosity * plain_);
         Out<S, ResidualValve> out;
         carry(a, b, out.port[0], out.port[1], q);
@@ -42,8 +45,9 @@ class ResidualValve {
   private:
     enum { kOut, kBack };
     BrakeFluid fluid_;
-    bool fitted_;
-    double holding_, crack_, passage_, plain_, lip_, spread_;
+    static constexpr double kSeat = 0.5e-3; // m, width of the seat (judgement)
+    bool fitted_, stuck_;
+    double dirt_, holding_, crack_, passage_, plain_, lip_, spread_;
 };
 
 } // namespace pedalbench

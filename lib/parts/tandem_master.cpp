@@ -26,6 +26,8 @@ constexpr Field kFields[] = {
      "friction of the cups of one piston without pressure"},
     {"cup_friction_rise", Dimension::number, 0.01, 0, 0.2, Mark::judgement,
      "0.5-2 % of pressure times area per piston", "growth of that friction, as a share of p A"},
+    {"cup_swelling", Dimension::force, 0, 0, 1000, Mark::practice, "sound cups in the right fluid",
+     "friction of each piston's cups besides, once the wrong fluid has swollen them"},
     {"cup_stiffness", Dimension::stiffness, 4e5, 5e4, 5e6, Mark::judgement,
      "a lip gives a few hundredths of a millimetre before it slides", "stiffness of a stuck cup"},
     {"port_travel", Dimension::length, 1.1e-3, 0.2e-3, 6e-3, Mark::judgement,
@@ -53,7 +55,7 @@ constexpr Field kFields[] = {
     {"leak_seals_at", Dimension::pressure, 0, 0, 2e7, Mark::practice, "0: a cut that never closes",
      "pressure that presses a leaking lip shut again"},
     {"reservoir_volume", Dimension::volume, 100e-6, 1e-6, 1e-3, Mark::judgement, "100 cm3 each",
-     "fluid in each reservoir at the start"},
+     "fluid in each reservoir at the start", "", true},
     {"dead_volume", Dimension::volume, 2e-6, 0.3e-6, 1e-4, Mark::judgement, "springs and drillings",
      "fluid in a chamber when its piston is at the end of its stroke"},
     {"body_stretch", Dimension::compliance, 4e-15, 0, 1e-12, Mark::judgement, "body and cups",
@@ -156,10 +158,11 @@ TandemMaster::TandemMaster(const Values& v, const Surroundings& around)
       port_(v["port"]), port_travel_{v["port_travel"], v["secondary_port_travel"]},
       port_share_{v["primary_port_open"], v["secondary_port_open"]}, port_wall_(1e-3),
       cup_area_(circle_area(v["recuperation_hole"])), lip_(v["lip_opening"]), lip_spread_(5e3),
-      friction_(v["cup_friction"]), friction_rise_(v["cup_friction_rise"] * area_),
-      damping_(v["damping"]), height_(v["height"]), reservoir_height_(v["reservoir_height"]),
-      leak_primary_(0.5 * v["leak_primary"]), leak_front_(0.5 * v["leak_secondary_front"]),
-      leak_rear_(0.5 * v["leak_secondary_rear"]),
+      friction_(v["cup_friction"] + v["cup_swelling"]),
+      friction_rise_(v["cup_friction_rise"] * area_), damping_(v["damping"]), height_(v["height"]),
+      reservoir_height_(v["reservoir_height"]), leak_primary_(0.5 * v["leak_primary"]),
+      leak_front_(0.5 * v["leak_secondary_front"]), leak_rear_(0.5 * v["leak_secondary_rear"]),
+      reservoir_volume_(v["reservoir_volume"]),
       leak_seals_at_(v["leak_seals_at"]), cup_{v["cup_stiffness"], v["damping"]} {}
 
 } // namespace pedalbench

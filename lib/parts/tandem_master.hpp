@@ -29,6 +29,7 @@ class TandemMaster {
 
     double capacity(int) const { return damping_; }
     double height(int port) const { return port < 2 ? height_ : reservoir_height_; }
+    double level(int port) const { return port < 2 ? 0 : reservoir_volume_; }
     Wall wall(int port) const { return {port < 2 ? wall_ : 0.0, 0, 1e6}; }
 
     template <class S>
@@ -129,7 +130,7 @@ class TandemMaster {
     bool caged_;
     double port_, port_travel_[2], port_share_[2], port_wall_, cup_area_, lip_, lip_spread_;
     double friction_, friction_rise_, damping_, height_, reservoir_height_;
-    double leak_primary_, leak_front_, leak_rear_, leak_seals_at_;
+    double leak_primary_, leak_front_, leak_rear_, reservoir_volume_, leak_seals_at_;
     Friction cup_;
 };
 

@@ -164,6 +164,13 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
             f.lowest < f.settled - kDrop && (drawn.empty() || drawn.back() != part))
             drawn.push_back(part);
     }
+    for (const Event& e : summary.events)
+        if (e.text.starts_with("tank runs low")) {
+            summary.cautions.push_back(
+                "The tank ran low: shut the screw and fill it before it blows air into the "
+                "reservoirs, or everything is to be bled again.");
+            break;
+        }
     summary.lamp_lit = lit_spans(summary, lit_at_start);
     if (summary.lamp_lit_at_end) reasons.push_back("the warning lamp is lit");
     if (!lost.empty()) reasons.push_back("fluid was lost at " + listed(lost));

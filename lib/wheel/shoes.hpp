@@ -39,12 +39,14 @@ struct Shoes {
         return mu * drum / (pressure - mu * (help * friction));
     }
     /// Of both shoes over the force at one tip. A duo-servo's primary shoe leans on the secondary's
-    /// tip with R: moments about the drum's centre, F (c - a) + F f r = R a.
+    /// tip with R: moments about the drum's centre, F (c - a) + F f r = R a. With the drum turning
+    /// backward a leading shoe trails and a trailing one leads; of a duo-servo's shoes, which are
+    /// alike here, the other one becomes the primary.
     template <class S>
-    S both(const S& mu) const {
+    S both(const S& mu, bool backward = false) const {
         const S leading = one(mu, 1);
         if (kind == leading_trailing) return leading + one(mu, -1);
-        if (kind == two_leading) return 2.0 * leading;
+        if (kind == two_leading) return 2.0 * (backward ? one(mu, -1) : leading);
         return leading * (1.0 + (tip - anchor + radius * leading) * (1 / anchor));
     }
 };

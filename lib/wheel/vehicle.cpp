@@ -29,12 +29,14 @@ constexpr Field kFields[] = {
      "drag coefficient times frontal area"},
     {"grade", Dimension::number, 0, -0.4, 0.4, Mark::practice, "a level road",
      "climb over distance of the road; a descent is negative"},
-    {"start_speed", Dimension::velocity, 0, 0, 80, Mark::practice, "the car stands",
-     "speed at the start of the run"},
-    {"hold_speed", Dimension::velocity, 0, 0, 80, Mark::practice, "no drive",
-     "speed that the drive keeps up, as far as its force allows; 0: the car only rolls"},
+    {"start_speed", Dimension::velocity, 0, -30, 80, Mark::practice, "the car stands",
+     "speed at the start of the run; below zero: backward"},
+    {"hold_speed", Dimension::velocity, 0, -30, 80, Mark::practice, "no drive",
+     "speed that the drive keeps up, as far as its force allows; below zero: in reverse; 0: the "
+     "car "
+     "only rolls"},
     {"drive_force", Dimension::force, 3000, 0, 2e4, Mark::judgement, "a middling engine",
-     "greatest force of the drive"},
+     "greatest force of the drive, either way"},
 };
 constexpr JointInfo kJointTable[] = {{"front_left", JointKind::wheel, true},
                                      {"front_right", JointKind::wheel, true},
@@ -59,8 +61,8 @@ constexpr GuardInfo kGuardTable[] = {
     {"rear axle on the road", Dimension::force, 0.1, "", "rear axle lifts", kTell},
 };
 constexpr QuantityInfo kQuantities[] = {
-    {"speed", Dimension::velocity, "speed of the car"},
-    {"distance", Dimension::distance, "way since the start"},
+    {"speed", Dimension::velocity, "speed of the car; below zero: backward"},
+    {"distance", Dimension::distance, "way since the start; below zero: behind it"},
     {"deceleration", Dimension::acceleration, "loss of speed in time"},
     {"front_load", Dimension::force, "load on the front axle"},
     {"rear_load", Dimension::force, "load on the rear axle"},

@@ -17,7 +17,9 @@ namespace pedalbench {
 ///   loads    front axle m g b + m a h / L, rear axle m g (1 - b) - m a h / L; a' = (-v' - a)/tau
 ///
 /// The drive holds a stated speed as far as its force allows and knows nothing of wheels; braking
-/// by the engine is not in it. A wheel is said to lock when it slips more than 60 %.
+/// by the engine is not in it. A wheel is said to lock when it slips more than 60 %. Speeds below
+/// zero go backward: every law is odd in v, and what counts as slip, lock or adhesion used is taken
+/// the way the car goes.
 class Vehicle {
   public:
     static constexpr int kWheels = 4;
@@ -47,14 +49,17 @@ class Vehicle {
             const S force =
                 adhesion_ * 0.5 * (i < 2 ? load.front : load.rear) * grip(i, slip, gates);
             const bool locked = gates.latched(kLock + i);
+            const S slow = value_of(v) < 0 ? -slip : slip; // slower than the road
             // Below walking pace slip says little, and a wheel that stands is not locked.
-            gates.latch(kLock + i, locked ? slip - 0.3 : (slip - 0.6) * rolled / (rolled + 1.0));
+            gates.latch(kLock + i, locked ? slow - 0.3 : (slow - 0.6) * rolled / (rolled + 1.0));
             out.joint[i] = force * radius_;
             braking += force;
         }
-        gates.above(kStands, kStill - v);
-        const S wish = hold_gain_ * gates.ramp(kDrive, hold_ - v);
-        const S drive = wish - gates.ramp(kFull, wish - drive_most_);
+        gates.above(kStands, kStill - (value_of(v) < 0 ? -v : v));
+        const double way = hold_ < 0 ? -1 : 1;
+        const S lacking = hold_ == 0 ? S(-1.0) : way * (hold_ - v); // no drive: it only rolls
+        const S wish = hold_gain_ * gates.ramp(kDrive, lacking);
+        const S drive = way * (wish - gates.ramp(kFull, wish - drive_most_));
         const S resisting = weight_ * rolling_ * v / rolled + air_ * v * rolled + uphill_;
         out.dx[0] = (drive - braking - resisting) * (1 / mass_);
         out.dx[1] = v;
@@ -66,11 +71,12 @@ class Vehicle {
         const Axles<double> load = loads(in, gates);
         q[0] = in.x[0];
         q[1] = in.x[1];
-        q[2] = -out.dx[0];
+        const double way = in.x[0] < -kStill ? -1 : 1;
+        q[2] = -way * out.dx[0];
         q[3] = load.front;
         q[4] = load.rear;
-        q[5] = used(out.joint[0] + out.joint[1], load.front);
-        q[6] = used(out.joint[2] + out.joint[3], load.rear);
+        q[5] = used(way * (out.joint[0] + out.joint[1]), load.front);
+        q[6] = used(way * (out.joint[2] + out.joint[3]), load.rear);
         for (int i = 0; i < kWheels; ++i)
             q[7 + i] = in.joint[i];
     }

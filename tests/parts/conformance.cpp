@@ -153,6 +153,27 @@ TEST_CASE("swept volumes: slopes against differences, nothing swept where nothin
     });
 }
 
+TEST_CASE("pressure on a reservoir: its slopes by the part's states against differences") {
+    over_all_variants([](const Specimen& s, Draw& draw) {
+        const std::size_t n = s.kind.states.size();
+        for (int port = 0; port < s.ports(); ++port)
+            for (int i = 0; i < 50; ++i) {
+                Vector x = s.local(draw), slope(n + 1), unused(n + 1);
+                x.resize(n);
+                s.part->tank_pressure(port, x.data(), slope.data());
+                for (std::size_t j = 0; j < n; ++j) {
+                    const auto along = [&](double value) {
+                        Vector moved = x;
+                        moved[j] = value;
+                        return Vector{s.part->tank_pressure(port, moved.data(), unused.data())};
+                    };
+                    const auto d = central_differences(along, x[j], 1e-3, {1e-9});
+                    CHECK(near(d[0].value, slope[j], 3 * d[0].doubt, 1e-6));
+                }
+            }
+    });
+}
+
 TEST_CASE("the walls of every part make a monotone pressure: more content more, more room less") {
     over_all_variants([](const Specimen& s, Draw&) {
         Vector rest(s.kind.positions() + 1, 0.0), slope(s.ports() * rest.size() + 1);

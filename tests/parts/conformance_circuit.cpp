@@ -27,7 +27,7 @@ PartSpec made(const std::string& name, const char* kind,
 }
 
 /// The demo car with a booster, pressure in its tank, a proportioning valve that feels the front, a
-/// leak, an open bleeder, a flap and a pipe in pieces.
+/// leak, an air pocket, an open bleeder, a flap and a pipe in pieces.
 Hardware demo() {
     runner::Findings findings;
     const auto loaded =
@@ -36,12 +36,17 @@ Hardware demo() {
     Hardware car = loaded->scenario.hardware;
     car.parts.push_back(made("booster", "booster", {{"diameter", 0.23}}));
     car.parts.push_back(made("drip", "leak", {{"hole", 0.3e-3}}));
+    car.parts.push_back(made("bubble", "air_pocket", {{"pocket", 0.2e-6}}));
     car.parts.push_back(made("rear_valve", "proportioning_valve",
                              {{"knee", 2e6}, {"slope", 0.35}, {"bypass_front", 0.5e6}}));
     car.circuits[0].run.parts.push_back("rear_valve.front");
-    car.circuits[1].run.parts.insert(car.circuits[1].run.parts.end(), {"rear_valve", "drip"});
+    car.circuits[1].run.parts.insert(car.circuits[1].run.parts.end(),
+                                     {"rear_valve", "drip", "bubble"});
     for (PartSpec& spec : car.parts) {
-        if (spec.name == "tank") spec.values.set("pressure", 0.1e6);
+        if (spec.name == "tank") {
+            spec.values.set("pressure", 0.1e6);
+            spec.values.set("content", 1e-3);
+        }
         if (spec.name == "rear_left_bleeder") spec.values.set("opening", 1e-3);
         if (spec.name == "left_hose") spec.values.set("bore_back", 0.3e-3);
         if (spec.name == "rear_pipe") spec.values.set("segments", 3);

@@ -22,7 +22,10 @@ void at_rest_has_room(const Specimen& s) {
         CHECK(wall.soft >= 0);
         CHECK(wall.half > s.around.pressure); // or its volume has a pole in a vacuum
         CHECK(std::isfinite(wall.linear + wall.soft + wall.half));
-        CHECK(std::isfinite(s.part->tank_pressure(port)));
+        Vector by_state(s.kind.states.size() + 1);
+        CHECK(std::isfinite(s.part->tank_pressure(port, rest.data(), by_state.data())));
+        CHECK(s.part->pocket(port) >= 0);
+        CHECK(s.part->level(port) >= 0);
         const double height = s.part->height(port);
         CHECK((std::isfinite(height) || std::isnan(height))); // unset where the part has none
     }
