@@ -15,6 +15,11 @@ bool befalls(const FaultKind& kind, const Hardware& hardware, const Text& at, st
     const std::string name = at.text.substr(0, at.text.find('.'));
     std::vector<std::string> names; // of the parts that it can befall
     std::string found = at.text.empty() ? "nothing" : at.text;
+    if (kind.part == "fluid" || kind.part == "surroundings") {
+        if (at.text == kind.part) return true;
+        findings.add(at.at, path, found, std::string(kind.part));
+        return false;
+    }
     for (const PartSpec& part : hardware.parts) {
         const bool fits = kind.part.empty() || part.kind->name == kind.part;
         if (fits) names.push_back(part.name);

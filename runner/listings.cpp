@@ -81,7 +81,9 @@ void print_fault(const FaultKind& fault, const OutputUnits& units) {
                    field_text(*size, size->high, units),
                    needed ? "must be given" : "default " + field_text(*size, fault.value, units));
     }
-    fmt::print("  from   0 s: before the start\n  over   0 s: at once\n\n");
+    fmt::print("{}", comes_later(fault)
+                         ? "  from   0 s: before the start\n  over   0 s: at once\n\n"
+                         : "  from   the start only\n\n");
 }
 
 std::string first_sentence(const std::string& text) {

@@ -146,9 +146,7 @@ std::optional<double> read_value(const Node& node, const Field& field, const Sou
 }
 
 const Field* size_field(const FaultKind& fault) {
-    const PartKind* kind = find_kind(fault.inserts.empty() ? fault.part : fault.inserts);
-    if (!kind) return nullptr;
-    for (const Field& field : kind->fields)
+    for (const Field& field : fields_of(fault))
         if (field.name == fault.size_field) return &field;
     return nullptr;
 }

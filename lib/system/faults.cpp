@@ -7,6 +7,8 @@ namespace {
 
 constexpr FaultKind kFaults[] = {
     {"leak", "", "", "leak", "hole", kUnset, "a hole to the outside at a part; size: its diameter"},
+    {"air", "", "", "air_pocket", "pocket", kUnset,
+     "air at a point that was not bled or drew it in; size: its volume at 1 atm"},
     {"pedal_held_off", "pedal", "held_off", "", "held_off", kUnset,
      "something keeps the pedal off its stop; size: travel at the pad"},
     {"booster_without_vacuum", "booster", "vacuum", "", "vacuum", 0,
@@ -27,6 +29,11 @@ constexpr FaultKind kFaults[] = {
     {"secondary_rear_cup_leak", "tandem_master", "leak_secondary_rear", "", "leak_secondary_rear",
      kUnset,
      "fluid passes the secondary rear cup to the secondary reservoir; size: diameter of the hole"},
+    {"swollen_cups", "tandem_master", "cup_swelling", "", "cup_swelling", kUnset,
+     "mineral oil has swollen the cups, so that the pistons do not come home; size: what that adds "
+     "to the friction of each piston's cups"},
+    {"reservoir_low", "tandem_master", "reservoir_volume", "", "reservoir_volume", kUnset,
+     "nobody topped up; size: fluid that is left in each reservoir at the start"},
     {"wrong_primary_stroke", "tandem_master", "primary_stroke", "", "primary_stroke", kUnset,
      "a look-alike cylinder with another primary stroke; size: that stroke"},
     {"wrong_secondary_stroke", "tandem_master", "secondary_stroke", "", "secondary_stroke", kUnset,
@@ -37,14 +44,30 @@ constexpr FaultKind kFaults[] = {
      "a valve stands where none belongs"},
     {"residual_valve_holds", "residual_valve", "holding", "", "holding", kUnset,
      "the valve holds another pressure; size: that pressure"},
+    {"residual_valve_stuck_shut", "residual_valve", "stuck", "", "", 1,
+     "the valve is stuck on its seat and lets nothing back"},
+    {"residual_valve_leaks", "residual_valve", "dirt", "", "dirt", kUnset,
+     "dirt holds the valve off its seat, so that the line empties by and by; size: diameter of one "
+     "hole as large as the gap"},
     {"rod_wedged", "hold_off_valve", "rod", "", "", 2,
      "the valve's rod is wedged in with something rigid"},
     {"rod_held", "hold_off_valve", "rod", "", "", 1,
      "the valve's rod is held in by hand, for bleeding"},
     {"plate_spring", "hold_off_valve", "plate_spring", "", "plate_spring", kUnset,
      "a weak or strong plate spring; size: its force"},
+    {"hold_off_stuck_open", "hold_off_valve", "plate", "", "", 1,
+     "the valve's plate is stuck off its seat and holds nothing off"},
+    {"hold_off_stuck_shut", "hold_off_valve", "plate", "", "", 2,
+     "the valve's plate is stuck on its seat and never lets the front have its pressure"},
     {"proportioning_knee", "proportioning_valve", "knee", "", "knee", kUnset,
      "the valve bends at another pressure; size: that knee"},
+    {"bypass_stuck_open", "proportioning_valve", "bypass", "", "", 1,
+     "the by-pass is stuck open and nothing is held back from the rear"},
+    {"bypass_stuck_shut", "proportioning_valve", "bypass", "", "", 2,
+     "the by-pass is stuck shut and holds the rear back though the front is lost"},
+    {"switch_springs", "pressure_switch", "trip", "", "trip", kUnset,
+     "wrong springs, or a wrong ball, in the warning switch; size: the difference that lights the "
+     "lamp"},
     {"hose_flap", "hose", "bore_back", "", "bore_back", kUnset,
      "a flap inside the hose lets fluid out but not back; size: the opening left for the way back"},
     {"hose_restriction", "hose", "bore_out", "", "bore_out", kUnset,
@@ -74,10 +97,16 @@ constexpr FaultKind kFaults[] = {
      "pads of another friction; size: that friction"},
     {"shoe_springs", "drum_brake", "push_out", "", "push_out", kUnset,
      "weak or strong return springs; size: the pressure that pushes the shoes out"},
+    {"shoe_spring_broken", "drum_brake", "springs_left", "", "springs_left", 0,
+     "a return spring is broken or unhooked; size: share of their pull that is left"},
     {"shoes_misadjusted", "drum_brake", "clearance", "", "clearance", kUnset,
-     "shoes too close or too far; size: travel of each piston before its lining touches"},
+     "shoes too close or too far; size: travel of each piston before its lining touches, below "
+     "zero "
+     "where they press on the drum at rest"},
     {"parking_cable_stuck", "drum_brake", "parking_brake", "", "parking_brake", kUnset,
-     "the parking cable hangs; size: the force that it keeps on the tip of each shoe"},
+     "the parking cable hangs or is adjusted too short; size: the force that it keeps on the tip "
+     "of "
+     "each shoe"},
     {"worn_linings", "drum_brake", "wear", "", "wear", kUnset,
      "linings worn and nobody adjusted; size: lining gone from each shoe, as travel of its piston"},
     {"wrong_lining_friction", "drum_brake", "friction", "", "friction", kUnset,
@@ -86,6 +115,13 @@ constexpr FaultKind kFaults[] = {
      "the bleed screw is open; size: diameter of the way out"},
     {"pressure_bleeding", "pressure_bleeder", "pressure", "", "pressure", kUnset,
      "the tank is connected to the reservoirs; size: its pressure"},
+    {"water_in_fluid", "fluid", "water", "", "water", kUnset,
+     "the fluid has drawn water from the air and boils earlier; size: share of water by mass"},
+    {"thick_fluid", "fluid", "viscosity_cold", "", "viscosity_cold", kUnset,
+     "old or wrong fluid that is stiff in the cold; size: its viscosity at -40 C"},
+    {"hot_or_cold", "surroundings", "temperature", "", "temperature", kUnset,
+     "the car stands in heat or frost; size: temperature of the air and of everything at the "
+     "start"},
 };
 
 /// Puts `name` into a run behind (or, for an inlet, before) the part `at`.
@@ -128,6 +164,22 @@ const FaultKind* find_fault(std::string_view name) {
     return nullptr;
 }
 
+std::span<const Field> fields_of(const FaultKind& kind) {
+    const std::string_view owner = kind.inserts.empty() ? kind.part : kind.inserts;
+    if (owner == "fluid") return fluid_fields();
+    if (owner == "surroundings") return surroundings_fields();
+    const PartKind* part = find_kind(owner);
+    return part ? part->fields : std::span<const Field>{};
+}
+
+bool comes_later(const FaultKind& kind) {
+    if (kind.part == "fluid" || kind.part == "surroundings") return false;
+    const std::string_view name = kind.inserts.empty() ? kind.field : kind.size_field;
+    for (const Field& field : fields_of(kind))
+        if (field.name == name) return !field.at_start;
+    return true;
+}
+
 std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
     const FaultKind& kind = *fault.kind;
     const bool sized = fault.size == fault.size;
@@ -137,6 +189,10 @@ std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
         return {{"kind", "has neither a size nor a value"}};
     if (sized && kind.size_field.empty())
         return {{"size", "this kind of fault has none: leave it out"}};
+
+    if (!comes_later(kind) && (fault.from > 0 || fault.over > 0))
+        return {{fault.from > 0 ? "from" : "over",
+                 "this kind of fault is there from the start: leave it out"}};
 
     Change change;
     change.at = fault.from;
@@ -156,6 +212,9 @@ std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
     } else {
         change.part = fault.at;
         change.field = kind.field;
+        if (kind.part == "fluid" || kind.part == "surroundings")
+            if (fault.at != kind.part)
+                return {{"at", "this fault befalls the " + std::string(kind.part)}};
         for (const PartSpec& spec : scenario.hardware.parts)
             if (spec.name == fault.at && spec.kind->name != kind.part)
                 return {{"at", fault.at + " is a " + std::string(spec.kind->name) +

@@ -13,9 +13,9 @@ namespace pedalbench {
 
 /// A kind of fault that a scenario may name.
 struct FaultKind {
-    std::string_view name;       // "leak"
-    std::string_view part;       // kind of the part that it befalls, or "any part with a line port"
-    std::string_view field;      // the field that changes; empty where a part is inserted
+    std::string_view name;  // "leak"
+    std::string_view part;  // kind of the part that it befalls, "fluid", "surroundings"; empty: any
+    std::string_view field; // the field that changes; empty where a part is inserted
     std::string_view inserts;    // kind of part inserted at zero size ("leak"), else empty
     std::string_view size_field; // which field (of the inserted or the named part) `size` sets
     double value = kUnset;       // the value it gets when the fault has no size
@@ -24,6 +24,11 @@ struct FaultKind {
 
 std::span<const FaultKind> fault_kinds();
 const FaultKind* find_fault(std::string_view name);
+/// Fields of what a kind befalls, or of what it inserts; none where that is any part.
+std::span<const Field> fields_of(const FaultKind& kind);
+/// May this kind come in the middle of a run? What says how a run begins may not, nor may the fluid
+/// or the air become another.
+bool comes_later(const FaultKind& kind);
 
 /// Inserts what the fault needs and adds its changes to the scenario. Returns what is wrong, if
 /// anything.

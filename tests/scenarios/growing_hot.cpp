@@ -1,6 +1,6 @@
 // A brake that drags because its fluid is shut in: heat expands the fluid, first into the pads'
 // clearance, then into pressure, which drags and heats. Formulas in the scenario's own parameters.
-#include "scenario.hpp"
+#include "symptoms.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
@@ -11,10 +11,7 @@ const char* const kComplaint = "complaints/drags_worse_as_it_is_driven";
 
 /// The first `duration` seconds of the complaint, with the fault or without.
 Played drive(double duration, bool fault) {
-    Scenario s = load(kComplaint);
-    if (!fault) std::erase_if(s.changes, [](const Change& c) { return c.field == "held_off"; });
-    s.expectations.clear();
-    s.duration = duration;
+    Scenario s = driving("drags_worse_as_it_is_driven", fault ? "" : "held_off", duration);
     s.sample = 0.05;
     return play(s);
 }

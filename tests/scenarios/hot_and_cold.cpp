@@ -8,13 +8,9 @@ namespace {
 
 const char* const kDescent = "complaints/floor_after_a_descent";
 
-Played descent(double boiling, double duration) {
-    Scenario s = load(kDescent);
-    s.expectations.clear();
-    std::erase_if(s.changes, [](const Change& c) { return c.field == "boiling_point"; });
+Played descend(double boiling) {
+    Scenario s = descent(485);
     s.hardware.fluid.set("boiling_point", boiling);
-    s.duration = duration;
-    s.sample = 0.02;
     return play(s);
 }
 
@@ -29,7 +25,7 @@ TEST_CASE("boiling: the file's own expectations") {
 TEST_CASE("boiling: the caliper stands at the vapour pressure of its temperature, fresh fluid does "
           "not boil") {
     const double old = 273.15 + 145, dry = 273.15 + 230, t = 470;
-    const Played run = descent(old, 485), fresh = descent(dry, 485);
+    const Played run = descend(old), fresh = descend(dry);
     const BrakeFluid fluid = make_surroundings(run.hardware.fluid, run.hardware.surroundings).fluid;
     const double T = run.at("front_left.fluid_temperature", t);
     REQUIRE(T > old + 2);
@@ -100,10 +96,7 @@ TEST_CASE("cold: the release of a front line slows down with the fluid's viscosi
     // as all of that is laminar: 1200 mm2/s at -40 C, 415 at -30.
     double viscosity = 0;
     const auto falls = [&](const char* temperature, double* by_hand) {
-        Scenario s = plain({std::string("surroundings.temperature=") + temperature});
-        s.foot = force({{0, 0}, {4, 300}, {10, 300}, {10.02, 0}});
-        s.duration = 16;
-        const Played run = play(s);
+        const Played run = play(let_go({std::string("surroundings.temperature=") + temperature}));
         const BrakeFluid fluid =
             make_surroundings(run.hardware.fluid, run.hardware.surroundings).fluid;
         viscosity = fluid.viscosity(run.field("surroundings.temperature"));
@@ -118,14 +111,7 @@ TEST_CASE("cold: the release of a front line slows down with the fluid's viscosi
                        tube(run.field("left_pipe.length"), bore) +
                        tube(run.field("left_hose.length"), run.field("left_hose.bore"));
         }
-        const std::vector<double> p = run.of("front_left.pressure");
-        double one = kUnset, half = kUnset;
-        for (std::size_t i = 0; i < p.size(); ++i)
-            if (run.trace.time[i] > 10) {
-                if (one != one && p[i] < 1e6) one = run.trace.time[i];
-                if (half != half && p[i] < 0.5e6) half = run.trace.time[i];
-            }
-        return half - one;
+        return falls_below(run, 0.5e6) - falls_below(run, 1e6);
     };
     double R = 0;
     const double at_cold = falls("-40 C", &R), cold = viscosity;

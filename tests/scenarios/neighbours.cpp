@@ -1,3 +1,4 @@
+// ctest: physics 600
 // Neighbouring faults side by side: what they share they share, and one reading parts them. With
 // PEDALBENCH_WRITE_EXPECTED=1 in the environment the table in docs/faults.md is written anew.
 #include "neighbours.hpp"
@@ -23,6 +24,18 @@ Scenario car(Drive drive, const std::vector<std::string>& sets) {
         s.duration = stop.duration;
         return s;
     }
+    case Drive::bypass:
+        return bypassed(sets);
+    case Drive::pumped: {
+        Scenario s = plain(sets);
+        s.foot = quick_presses();
+        s.duration = 3;
+        return s;
+    }
+    case Drive::descent:
+        return descent(485, sets);
+    case Drive::let_go:
+        return let_go(sets);
     case Drive::booster: {
         Scenario s = load("booster_reserve", sets);
         s.expectations.clear();

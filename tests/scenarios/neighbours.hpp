@@ -18,6 +18,10 @@ enum class Drive {
     twice,   // two presses; a hub may lean before the first
     rolling, // driven against the brakes at 10 m/s
     van,     // the ordinary stop in the car with the proportioning valve
+    bypass,  // a slow press in that car, its valve with a by-pass
+    pumped,  // three quick presses, let go at once
+    descent, // with the foot on the brake down a long hill, and a stop at its foot
+    let_go,  // a held foot that slips off the pedal
     booster  // a light stop in the car with the booster
 };
 
@@ -79,6 +83,23 @@ struct Row {
     Take tells; // the first is above, the second below
     double above, below;
 };
+
+inline constexpr double kMPa = 1e6, kPa = 1e3, kMm = 1e-3, kCm3 = 1e-6;
+inline constexpr double kFree = 4;       // N m, of a wheel that does not drag
+inline constexpr double kAny = HUGE_VAL; // no bound on that side
+
+inline Side hose(const char* kind, double size) {
+    return {kind, "left_hose", size};
+}
+inline Side disc(const char* kind, double size) {
+    return {kind, "front_left", size};
+}
+inline Side drum(const char* kind, double size) {
+    return {kind, "rear_left", size};
+}
+inline Side master(const char* kind, double size = kUnset) {
+    return {kind, "master", size};
+}
 
 const std::vector<Row>& rows();
 

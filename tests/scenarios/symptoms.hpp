@@ -28,6 +28,68 @@ inline Scenario slow_stop(double newton, const std::vector<std::string>& sets = 
     return s;
 }
 
+/// Three presses, each let go at once: the pistons outrun the fluid and draw more past their cups.
+inline FootInput quick_presses() {
+    return force({{0, 0},
+                  {0.3, 250},
+                  {0.6, 250},
+                  {0.65, 0},
+                  {1.2, 0},
+                  {1.5, 250},
+                  {1.8, 250},
+                  {1.85, 0},
+                  {2.4, 0},
+                  {2.7, 250},
+                  {3, 250},
+                  {3.05, 0}});
+}
+
+/// A held foot that slips off the pedal.
+inline Scenario let_go(const std::vector<std::string>& sets = {}) {
+    Scenario s = plain(sets);
+    s.foot = force({{0, 0}, {4, 300}, {10, 300}, {10.02, 0}});
+    s.duration = 16;
+    return s;
+}
+
+/// When a front caliper falls below a pressure once that foot is off.
+inline double falls_below(const Played& run, double pressure, double from = 10) {
+    const std::vector<double> p = run.of("front_left.pressure");
+    for (std::size_t i = 0; i < p.size(); ++i)
+        if (run.trace.time[i] > from && p[i] < pressure) return run.trace.time[i];
+    return kUnset;
+}
+
+/// The van pressed once, slowly, its valve with a by-pass that feels the front line.
+inline Scenario bypassed(const std::vector<std::string>& sets = {}) {
+    Scenario s = load("proportioning_valve", sets);
+    s.expectations.clear();
+    for (PartSpec& part : s.hardware.parts)
+        if (part.name == "rear_valve") part.values.set("bypass_front", 0.5e6);
+    std::vector<std::string>& front = s.hardware.circuits[0].run.parts;
+    front.insert(front.begin() + 1, "rear_valve.front");
+    s.foot = force({{0, 0}, {20, 300}, {21, 300}, {22, 0}});
+    s.duration = 24;
+    return s;
+}
+
+/// Hours of driving from scenarios/complaints, their first `duration` seconds, without what is
+/// wrong there (changes of one field).
+inline Scenario driving(const char* complaint, const char* wrong, double duration,
+                        const std::vector<std::string>& sets = {}) {
+    Scenario s = load(std::string("complaints/") + complaint, sets);
+    s.expectations.clear();
+    if (*wrong) std::erase_if(s.changes, [&](const Change& c) { return c.field == wrong; });
+    s.duration = duration;
+    return s;
+}
+/// Down a long hill with the foot on the brake, and a stop at its foot, with fresh fluid.
+inline Scenario descent(double duration, const std::vector<std::string>& sets = {}) {
+    Scenario s = driving("floor_after_a_descent", "boiling_point", duration, sets);
+    s.sample = 0.02;
+    return s;
+}
+
 /// Resistance of a round hole of diameter d with a wall: creeping flow and the jet [SI].
 struct Hole {
     double a, b; // drop = a q + b q |q|

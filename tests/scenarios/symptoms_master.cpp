@@ -6,21 +6,9 @@ using namespace pedalbench::test;
 
 namespace {
 
-/// Three presses, each let go at once: the pistons outrun the fluid and draw more past their cups.
 Scenario fast_presses() {
     Scenario s = plain();
-    s.foot = force({{0, 0},
-                    {0.3, 250},
-                    {0.6, 250},
-                    {0.65, 0},
-                    {1.2, 0},
-                    {1.5, 250},
-                    {1.8, 250},
-                    {1.85, 0},
-                    {2.4, 0},
-                    {2.7, 250},
-                    {3, 250},
-                    {3.05, 0}});
+    s.foot = quick_presses();
     s.duration = 8;
     return s;
 }
@@ -127,4 +115,41 @@ TEST_CASE("a cup leaks: at a steady pressure the pedal sinks by R q t/A, and the
         else
             CHECK(lost > q * (end - start));
     }
+}
+
+TEST_CASE("swollen cups: the pistons do not come home, and every wheel keeps what balances their "
+          "friction") {
+    for (const double swelling : {5.0, 150.0, 250.0}) {
+        CAPTURE(swelling);
+        const Played run = with_fault(slow_stop(300), "swollen_cups", "master", swelling);
+        const double A = master_area(run), end = run.scenario.duration;
+        const double p1 = run.residual("master.primary.pressure"),
+                     p2 = run.residual("master.secondary.pressure");
+        // Both pistons go back together while p2 A + S2 + k2 x2 is more than both cups hold.
+        const double both = 2 * swelling + cup_friction(run, p1) + cup_friction(run, p2);
+        const double balance = (both - secondary_spring(run, end)) / A;
+        CHECK(std::fabs(run.residual("pedal.travel")) < 0.1e-3); // the pedal has its own spring
+        if (balance < 0) {
+            CHECK(run.residual("master.primary_travel") < 0.3e-3);
+            CHECK(p1 < 5e3);
+            CHECK(p2 < 5e3);
+            continue;
+        }
+        CHECK(run.residual("master.primary_travel") > run.field("master.port_travel"));
+        CHECK(run.residual("master.secondary_travel") > run.field("master.port_travel"));
+        MESSAGE(swelling << " N: " << p1 * 1e-6 << " and " << p2 * 1e-6 << " MPa stay, balance "
+                         << balance * 1e-6);
+        // The primary piston has slid back until p1 A and its spring just moved its cups.
+        CHECK(near(p1 * A + primary_spring(run, end), swelling + cup_friction(run, p1), 0, 0.05));
+        // So has the secondary, unless its stuck cups alone, which give by f2/k (0.7 mm at 277 N),
+        // let the rear have its fluid back before that.
+        CHECK(p2 <= balance * 1.01);
+        if (swelling < 200) CHECK(p2 >= balance * 0.9);
+        CHECK(run.residual("rear_left.torque") > kDragLimit);
+        CHECK(run.residual("front_left.pressure") > 40e3);
+    }
+    // As hardware it is refused: nobody builds a cylinder that cannot come home.
+    Hardware car = plain().hardware;
+    complete(car);
+    CHECK_THROWS_AS(apply(car, {"master", "cup_friction", 60, 0, 0}), std::invalid_argument);
 }

@@ -120,3 +120,45 @@ TEST_CASE("a bleed screw open under the foot: the pedal falls until the secondar
     CHECK(run.at("rear_left.pressure", end) < 20e3);
     CHECK(near(run.at("front_left.pressure", end), sound.held("front_left.pressure"), 0, 0.05));
 }
+
+TEST_CASE(
+    "a broken shoe spring: the shoes stay on the drum by their cups, and brake a little more") {
+    const Played sound = play(plain()),
+                 run = with_fault(plain(), "shoe_spring_broken", "rear_left");
+    const double area = circle(run.field("rear_left.cylinder")),
+                 lever = run.field("rear_left.shoe_factor") * run.field("rear_left.drum_radius");
+    // In the hold the springs' force is missing: F0 at home and k x.
+    const double spring =
+        run.field("rear_left.push_out") * area * (1 - run.field("rear_left.cup_friction_rise")) -
+        run.field("rear_left.cup_friction") +
+        run.field("rear_left.spring_rate") * sound.held("rear_left.piston_travel");
+    CHECK(near(run.held("rear_left.torque") - sound.held("rear_left.torque"), lever * spring, 0,
+               0.03));
+    // Off, nothing takes the shoes from the drum but the drum itself, up to what the cups hold.
+    const double p = run.residual("rear_left.pressure"),
+                 cups = run.field("rear_left.cup_friction") +
+                        run.field("rear_left.cup_friction_rise") * p * area;
+    CHECK(run.residual("rear_left.torque") <= lever * (p * area + cups) * 1.01);
+    CHECK(run.residual("rear_left.torque") > kDragLimit);
+    CHECK(run.residual("rear_left.clearance") == 0);
+    CHECK(sound.residual("rear_left.torque") == 0);
+    CHECK(near(run.residual("rear_right.torque"), 0, 0.1, 0));
+    // Before the first stroke they are at home, where nobody sees it.
+    CHECK(run.at("rear_left.torque", 0.1) == 0);
+}
+
+TEST_CASE("shoes adjusted too close press on the drum at rest, as far as their stop gives") {
+    const Played run = with_fault(plain(), "shoes_misadjusted", "rear_left", -0.1e-3);
+    // At home springs and stop balance; pushed back by x the stop's and the springs' rates give the
+    // force of the lining, but for what the cups hold.
+    const double lever = run.field("rear_left.shoe_factor") * run.field("rear_left.drum_radius");
+    const double back = -run.at("rear_left.piston_travel", 0.1),
+                 force = run.at("rear_left.torque", 0.1) / lever;
+    const double stop =
+        (run.field("rear_left.stop_stiffness") + run.field("rear_left.spring_rate")) * back;
+    const double head = run.at("rear_left.pressure", 0.1) * circle(run.field("rear_left.cylinder"));
+    CHECK(back > 0.01e-3);
+    CHECK(back < 0.1e-3);
+    CHECK(near(force, stop + head, run.field("rear_left.cup_friction"), 0));
+    CHECK(run.at("rear_left.torque", 0.1) > kDragLimit);
+}

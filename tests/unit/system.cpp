@@ -226,9 +226,8 @@ TEST_CASE("faults that cannot be are refused with the reason") {
     CHECK(wrong_part[0].reason == "pipe is a line; this fault befalls a hose");
     CHECK(find_fault("hose_flop") == nullptr);
     for (const FaultKind& kind : fault_kinds()) { // every row names fields that exist
-        const std::string owner(kind.inserts.empty() ? kind.part : kind.inserts);
-        REQUIRE(find_kind(owner) != nullptr);
-        const Values values(find_kind(owner)->fields);
+        REQUIRE_FALSE(fields_of(kind).empty());
+        const Values values(fields_of(kind));
         if (!kind.field.empty()) CHECK(values.find(kind.field) < values.size());
         if (!kind.size_field.empty()) CHECK(values.find(kind.size_field) < values.size());
         CHECK_FALSE(kind.help.empty());
