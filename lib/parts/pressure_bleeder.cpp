@@ -29,7 +29,7 @@ constexpr GuardInfo kGuardTable[] = {
     {"feeds the primary reservoir", Dimension::volume, 1e-10, "", "", ""},
     {"feeds the secondary reservoir", Dimension::volume, 1e-10, "", "", ""},
     {"fluid is left", Dimension::volume, 1e-10, "", "", ""},
-    {"nearly empty", Dimension::volume, 1e-9, "tank runs low: soon it blows air", "tank is full",
+    {"nearly empty", Dimension::volume, 1e-9, "tank runs low: soon it blows air", "",
      "content,pressure", true},
 };
 constexpr QuantityInfo kQuantities[] = {

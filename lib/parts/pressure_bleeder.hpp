@@ -36,9 +36,9 @@ class PressureBleeder {
         Out<S, PressureBleeder> out;
         give(out, 0, S(0.5 * pour_));
         give(out, 1, S(0.5 * pour_));
-        if (content_ <= 0 || pressure_ <= 0) return out;
-        gates.latch(kLow, gates.latched(kLow) ? 2 * kNearlyEmpty - value_of(in.x[0])
-                                              : kNearlyEmpty - value_of(in.x[0]));
+        if (content_ <= 0) return out;
+        gates.latch(kLow, (gates.latched(kLow) ? 2 : 1) * kNearlyEmpty - value_of(in.x[0]));
+        if (pressure_ <= 0) return out;
         const S content = gates.ramp(kLeft, in.x[0]), left = content / (content + kLast);
         for (int i = 0; i < 2; ++i) {
             const S lack = gates.ramp(kFeed + i, fill_ - in.port[i].p);
