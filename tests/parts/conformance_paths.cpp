@@ -35,6 +35,12 @@ class Way {
             for (std::size_t i = 0; i < steepest_.size(); ++i)
                 steepest_[i] = std::max(steepest_[i], std::abs(place.back().along[i]));
         }
+        // Of what flows from port to port, the steepest port counts for all.
+        const std::size_t flows = static_cast<std::size_t>(s_.kind.positions());
+        for (std::size_t i = flows; i < steepest_.size(); ++i)
+            for (std::size_t k = flows + (i - flows) % kPortOutputs; k < steepest_.size();
+                 k += kPortOutputs)
+                steepest_[i] = std::max(steepest_[i], steepest_[k]);
         for (int n = 0; n < pieces; ++n)
             halve(place[n], place[n + 1]);
         return found_;
