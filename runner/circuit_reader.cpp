@@ -43,7 +43,7 @@ class CircuitReader {
         if (!cylinder) return;
         std::vector<std::string> outlets;
         for (const PortInfo& port : cylinder->kind->ports)
-            if (port.kind == PortKind::line) outlets.emplace_back(port.name);
+            if (port.kind == PortKind::line && !port.inner) outlets.emplace_back(port.name);
         for (std::size_t i = 0; i < node.items.size(); ++i) {
             const std::string& outlet = node.keys[i].text;
             path_ = "circuits." + outlet;

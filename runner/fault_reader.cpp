@@ -21,7 +21,7 @@ bool befalls(const FaultKind& kind, const Hardware& hardware, const Text& at, st
         return false;
     }
     for (const PartSpec& part : hardware.parts) {
-        const bool fits = kind.part.empty() || part.kind->name == kind.part;
+        const bool fits = kind.befalls(*part.kind);
         if (fits) names.push_back(part.name);
         if (part.name != name) continue;
         if (fits) return true;

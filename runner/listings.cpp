@@ -74,7 +74,10 @@ void print_kind(const PartKind& kind, const OutputUnits& units) {
 
 void print_fault(const FaultKind& fault, const OutputUnits& units) {
     fmt::print("fault {}: {}\n", fault.name, fault.help);
-    fmt::print("  at     {}\n", fault.part.empty() ? "any part with a line port" : fault.part);
+    std::vector<std::string> kinds;
+    for (const PartKind* kind : part_kinds())
+        if (fault.befalls(*kind)) kinds.emplace_back(kind->name);
+    fmt::print("  at     {}\n", fault.part.empty() ? "any part with a line port" : one_of(kinds));
     if (const Field* size = size_field(fault)) {
         const bool needed = std::isnan(fault.value);
         fmt::print("  size   {} to {}, {}\n", field_text(*size, size->low, units),

@@ -95,7 +95,7 @@ class Walker {
     void start(const Circuit& circuit) {
         for (Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port)
-                if (kind(i).ports[port].kind == PortKind::line &&
+                if (kind(i).ports[port].kind == PortKind::line && !kind(i).ports[port].inner &&
                     kind(i).ports[port].name == circuit.outlet && kind(i).has(JointKind::rod)) {
                     if (i.node[port] >= 0) {
                         refuse("circuits." + circuit.outlet,
@@ -133,7 +133,8 @@ class Walker {
         Instance& i = layout_.instances[instance_.at(name)];
         if (!part.kind->through) {
             for (std::size_t port = 0; port < i.node.size(); ++port)
-                if (part.kind->ports[port].kind == PortKind::line && i.node[port] < 0) {
+                if (part.kind->ports[port].kind == PortKind::line &&
+                    !part.kind->ports[port].inner && i.node[port] < 0) {
                     i.node[port] = node;
                     return node;
                 }
@@ -180,14 +181,16 @@ class Walker {
         return node;
     }
 
-    /// Reservoirs of one name are one node; every opening to the world counts for itself.
+    /// Reservoirs of one name are one node; every opening to the world counts for itself, and so
+    /// does a volume that no circuit reaches.
     void join_open_ports() {
         std::map<std::string_view, int> reservoir;
         for (Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port) {
                 const PortInfo& info = kind(i).ports[port];
                 const std::string name = i.name + "." + std::string(info.name);
-                if (info.kind == PortKind::outside) i.node[port] = add_node(info.kind, name, -1);
+                if (info.kind == PortKind::outside || info.inner)
+                    i.node[port] = add_node(info.kind, name, -1);
                 if (info.kind != PortKind::reservoir && info.kind != PortKind::level) continue;
                 if (!reservoir.count(info.name))
                     reservoir[info.name] = add_node(PortKind::reservoir, name, -1);

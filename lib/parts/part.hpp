@@ -31,6 +31,8 @@ struct PortInfo {
     /// The field that uses a sensing port. While it is zero nobody need name the port; it then
     /// stands at the part's first.
     std::string_view used_by = {};
+    /// A line port that no circuit reaches: a volume of the part alone.
+    bool inner = false;
 };
 
 /// What parts share beside fluid: one number, of which every part at the joint sees the same value,
@@ -229,10 +231,12 @@ struct PartKind {
     std::span<const JointInfo> joints = {};
     bool driven = false;  // takes the foot input
     bool through = false; // the first two are line ports, walked through from the cylinder outward
+    std::string_view like = {}; // a kind whose fields it has; faults and limits of that one fit it
     std::unique_ptr<const Part> (*make)(const Values&, const Surroundings&) = nullptr;
     /// Fills derived values and says what cannot work; nothing else may refuse hardware later.
     std::vector<Refusal> (*complete)(Values&, const Surroundings&) = nullptr;
 
+    bool is(std::string_view kind) const { return name == kind || like == kind; }
     /// States and joints: what a law calls positions.
     int positions() const { return static_cast<int>(states.size() + joints.size()); }
     Dimension dimension(int position) const {

@@ -14,6 +14,7 @@
 #include "parts/pressure_switch.hpp"
 #include "parts/proportioning_valve.hpp"
 #include "parts/residual_valve.hpp"
+#include "parts/take_up_master.hpp"
 #include "parts/tandem_master.hpp"
 #include "wheel/rotor.hpp"
 #include "wheel/vehicle.hpp"
@@ -22,10 +23,23 @@ namespace pedalbench {
 namespace {
 
 constexpr const PartKind* kKinds[] = {
-    &Pedal::kind,          &Booster::kind,      &TandemMaster::kind,       &ResidualValve::kind,
-    &PressureSwitch::kind, &HoldOffValve::kind, &ProportioningValve::kind, &Line::kind,
-    &Hose::kind,           &DiscCaliper::kind,  &DrumBrake::kind,          &Bleeder::kind,
-    &Leak::kind,           &AirPocket::kind,    &PressureBleeder::kind,    &Rotor::kind,
+    &Pedal::kind,
+    &Booster::kind,
+    &TandemMaster::kind,
+    &TakeUpMaster::kind,
+    &ResidualValve::kind,
+    &PressureSwitch::kind,
+    &HoldOffValve::kind,
+    &ProportioningValve::kind,
+    &Line::kind,
+    &Hose::kind,
+    &DiscCaliper::kind,
+    &DrumBrake::kind,
+    &Bleeder::kind,
+    &Leak::kind,
+    &AirPocket::kind,
+    &PressureBleeder::kind,
+    &Rotor::kind,
     &Vehicle::kind,
 };
 

@@ -138,7 +138,8 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
 
 } // namespace
 
-const PartKind TandemMaster::kind = {
+// Known before any other table is made, so that a kind like it can take up its tables.
+constinit const PartKind TandemMaster::kind = {
     .name = "tandem_master",
     .summary = "tandem master cylinder with springs, cups, compensating ports and two reservoirs",
     .fields = kFields,

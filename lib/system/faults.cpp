@@ -83,6 +83,12 @@ constexpr FaultKind kFaults[] = {
      "a look-alike cylinder with another bore; size: that bore"},
     {"port_travel_off", "tandem_master", "port_travel", "", "port_travel", kUnset,
      "the cups cover the compensating ports early or late; size: the travel that it takes"},
+    {"take_up_valve_open", "take_up_master", "bypass", "", "bypass", 2.5e-3,
+     "the take-up valve does not shut; size: the hole that stays open"},
+    {"take_up_valve_shut", "take_up_master", "valve_opens", "", "valve_opens", 25e6,
+     "the take-up valve opens too late or sticks shut; size: the pressure at which it opens"},
+    {"take_up_bypass_blocked", "take_up_master", "bypass", "", "bypass", 0,
+     "the groove in the take-up valve's seat is blocked; size: the hole that is left"},
     {"pins_seized", "disc_caliper", "pin_friction", "", "pin_friction", kUnset,
      "the housing sticks on its pins; size: their friction"},
     {"thickness_variation", "disc_caliper", "thickness_variation", "", "thickness_variation",
@@ -216,7 +222,7 @@ std::vector<Refusal> apply_fault(Scenario& scenario, const Fault& fault) {
             if (fault.at != kind.part)
                 return {{"at", "this fault befalls the " + std::string(kind.part)}};
         for (const PartSpec& spec : scenario.hardware.parts)
-            if (spec.name == fault.at && spec.kind->name != kind.part)
+            if (spec.name == fault.at && !kind.befalls(*spec.kind))
                 return {{"at", fault.at + " is a " + std::string(spec.kind->name) +
                                    "; this fault befalls a " + std::string(kind.part)}};
     }

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "parts/part.hpp"
 #include "system/system.hpp"
 
 namespace pedalbench {
@@ -20,6 +21,8 @@ struct FaultKind {
     std::string_view size_field; // which field (of the inserted or the named part) `size` sets
     double value = kUnset;       // the value it gets when the fault has no size
     std::string_view help;
+
+    bool befalls(const PartKind& kind) const { return part.empty() || kind.is(part); }
 };
 
 std::span<const FaultKind> fault_kinds();

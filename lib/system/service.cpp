@@ -95,7 +95,7 @@ constexpr Tables kTables[] = {
 
 Tables tables_of(const PartKind& kind) {
     for (const Tables& t : kTables)
-        if (t.kind == kind.name) return t;
+        if (kind.is(t.kind)) return t;
     return {};
 }
 

@@ -27,8 +27,10 @@ PartSpec made(const std::string& name, const char* kind,
 }
 
 /// The demo car with a booster, pressure in its tank, a proportioning valve that feels the front, a
-/// leak, an air pocket, an open bleeder, a flap and a pipe in pieces.
-Hardware demo() {
+/// leak, an air pocket, an open bleeder, a flap and a pipe in pieces; with either kind of cylinder.
+constexpr const char* kCylinders[] = {"tandem_master", "take_up_master"};
+
+Hardware demo(const char* cylinder = kCylinders[0]) {
     runner::Findings findings;
     const auto loaded =
         runner::read_scenario(PEDALBENCH_SOURCE "/scenarios/hardware/marten.yaml", {}, findings);
@@ -43,6 +45,8 @@ Hardware demo() {
     car.circuits[1].run.parts.insert(car.circuits[1].run.parts.end(),
                                      {"rear_valve", "drip", "bubble"});
     for (PartSpec& spec : car.parts) {
+        if (spec.name == "master" && spec.kind->name != cylinder)
+            spec = made("master", cylinder, {{"bore", 20e-3}, {"large_bore", 28e-3}});
         if (spec.name == "tank") {
             spec.values.set("pressure", 0.1e6);
             spec.values.set("content", 1e-3);
@@ -147,71 +151,77 @@ Vector typical(const Model& model) {
 } // namespace
 
 TEST_CASE("the demo car with all kinds of parts is what this file tests") {
-    const Hardware car = demo();
+    std::vector<PartSpec> parts;
+    for (const char* cylinder : kCylinders)
+        for (const PartSpec& spec : demo(cylinder).parts)
+            parts.push_back(spec);
     for (const PartKind* kind : part_kinds()) {
         CAPTURE(kind->name);
-        CHECK(std::any_of(car.parts.begin(), car.parts.end(),
+        CHECK(std::any_of(parts.begin(), parts.end(),
                           [&](const PartSpec& spec) { return spec.kind == kind; }));
     }
 }
 
 TEST_CASE("the sparse Jacobian of the whole car agrees with differences") {
-    const Model model(demo());
-    const Vector scale = typical(model);
-    const SparsePattern& pattern = model.pattern();
-    const int n = model.states();
-    Draw draw(7);
-    Work work = model.make_work(), other = model.make_work();
-    long sharp = 0, all = 0, looked_at = 0;
-    for (int trial = 0; trial < 12; ++trial) {
-        const Drive drive{draw.uniform(0, 400), 300};
-        const Vector y = random_state(model, draw, drive.value);
-        const Modes mode = modes_of(model, y, drive, work, draw);
-        const bool located = trial % 2 == 1;
+    for (const char* cylinder : kCylinders) {
+        const Model model(demo(cylinder));
+        const Vector scale = typical(model);
+        const SparsePattern& pattern = model.pattern();
+        const int n = model.states();
+        Draw draw(7);
+        Work work = model.make_work(), other = model.make_work();
+        long sharp = 0, all = 0, looked_at = 0;
+        for (int trial = 0; trial < 12; ++trial) {
+            const Drive drive{draw.uniform(0, 400), 300};
+            const Vector y = random_state(model, draw, drive.value);
+            const Modes mode = modes_of(model, y, drive, work, draw);
+            const bool located = trial % 2 == 1;
 
-        Vector values(pattern.column.size()), dfdt(n), f(n);
-        model.jacobian(y.data(), drive, mode.data(), located, work, values.data(), dfdt.data());
-        model.rates(y.data(), drive, mode.data(), located, work, f.data());
-        const Vector guard = work.guard;
-        Vector dense(static_cast<std::size_t>(n) * n, 0.0), noise(n, 0.0), size(n, 0.0);
-        for (int i = 0; i < n; ++i) {
-            for (int s = pattern.row_start[i]; s < pattern.row_start[i + 1]; ++s) {
-                const int j = pattern.column[s];
-                dense[static_cast<std::size_t>(i) * n + j] = values[s];
-                noise[i] += std::abs(values[s] * y[j]);
-                size[i] += std::abs(values[s] * scale[j]);
-            }
-            noise[i] = 8 * kEps * (noise[i] + std::abs(f[i]));
-        }
-        for (int j = 0; j < n; ++j) {
-            const auto along = [&](double x) -> Vector {
-                Vector moved = y, g(n);
-                moved[j] = x;
-                model.rates(moved.data(), drive, mode.data(), located, other, g.data());
-                for (int k = 0; k < model.guards(); ++k)
-                    if (!model.guard_info(k).latch && (other.guard[k] > 0) != (guard[k] > 0))
-                        return {};
-                return g;
-            };
-            const auto d = central_differences(along, y[j], scale[j], noise);
+            Vector values(pattern.column.size()), dfdt(n), f(n);
+            model.jacobian(y.data(), drive, mode.data(), located, work, values.data(), dfdt.data());
+            model.rates(y.data(), drive, mode.data(), located, work, f.data());
+            const Vector guard = work.guard;
+            Vector dense(static_cast<std::size_t>(n) * n, 0.0), noise(n, 0.0), size(n, 0.0);
             for (int i = 0; i < n; ++i) {
-                const double exact = dense[static_cast<std::size_t>(i) * n + j];
-                if (exact == 0 && d[i].value == 0) continue;
-                ++all;
-                if (!(d[i].doubt * scale[j] <= 1e-4 * std::abs(exact) * scale[j] + 1e-6 * size[i]))
-                    continue;
-                ++sharp;
-                looked_at += exact != 0;
-                const Nearness match = near(d[i].value, exact, 3 * d[i].doubt, 1e-6);
-                if (!match)
-                    CHECK_MESSAGE(false, model.layout().state_name(model.hardware(), i), " by ",
-                                  model.layout().state_name(model.hardware(), j), ": ",
-                                  toString(match));
+                for (int s = pattern.row_start[i]; s < pattern.row_start[i + 1]; ++s) {
+                    const int j = pattern.column[s];
+                    dense[static_cast<std::size_t>(i) * n + j] = values[s];
+                    noise[i] += std::abs(values[s] * y[j]);
+                    size[i] += std::abs(values[s] * scale[j]);
+                }
+                noise[i] = 8 * kEps * (noise[i] + std::abs(f[i]));
+            }
+            for (int j = 0; j < n; ++j) {
+                const auto along = [&](double x) -> Vector {
+                    Vector moved = y, g(n);
+                    moved[j] = x;
+                    model.rates(moved.data(), drive, mode.data(), located, other, g.data());
+                    for (int k = 0; k < model.guards(); ++k)
+                        if (!model.guard_info(k).latch && (other.guard[k] > 0) != (guard[k] > 0))
+                            return {};
+                    return g;
+                };
+                const auto d = central_differences(along, y[j], scale[j], noise);
+                for (int i = 0; i < n; ++i) {
+                    const double exact = dense[static_cast<std::size_t>(i) * n + j];
+                    if (exact == 0 && d[i].value == 0) continue;
+                    ++all;
+                    if (!(d[i].doubt * scale[j] <=
+                          1e-4 * std::abs(exact) * scale[j] + 1e-6 * size[i]))
+                        continue;
+                    ++sharp;
+                    looked_at += exact != 0;
+                    const Nearness match = near(d[i].value, exact, 3 * d[i].doubt, 1e-6);
+                    if (!match)
+                        CHECK_MESSAGE(false, model.layout().state_name(model.hardware(), i), " by ",
+                                      model.layout().state_name(model.hardware(), j), ": ",
+                                      toString(match));
+                }
             }
         }
+        CHECK(sharp >= 0.9 * all);
+        CHECK(looked_at > 3000);
     }
-    CHECK(sharp >= 0.9 * all);
-    CHECK(looked_at > 3000);
 }
 
 TEST_CASE("df/dt is exact for a foot on a ramp, by force and by travel") {
@@ -248,66 +258,70 @@ TEST_CASE("df/dt is exact for a foot on a ramp, by force and by travel") {
 }
 
 TEST_CASE("the order in which parts are written changes nothing") {
-    const Hardware car = demo();
-    const Model model(car);
-    const std::map<std::string, int> at = places(model);
-    Draw draw(13);
-    for (int trial = 0; trial < 8; ++trial) {
-        Hardware shuffled = car;
-        for (std::size_t i = shuffled.parts.size(); i > 1; --i)
-            std::swap(shuffled.parts[i - 1], shuffled.parts[draw.below(i)]);
-        if (trial == 0) // the tank before the cylinder whose reservoirs it feeds
-            std::stable_partition(shuffled.parts.begin(), shuffled.parts.end(),
-                                  [](const PartSpec& s) { return s.name == "tank"; });
-        const Model other(shuffled);
-        REQUIRE(other.states() == model.states());
-        // State by name. A reservoir is named after whichever part comes first: match by what
-        // follows.
-        const auto plain = [](std::string name) {
-            const auto dot = name.find('.');
-            return name.find("_reservoir") != std::string::npos ? name.substr(dot) : name;
-        };
-        std::map<std::string, int> there;
-        for (const auto& [name, i] : places(other))
-            there[plain(name)] = i;
-        const auto mapped = [&](const Vector& y) {
-            Vector z(y.size());
-            for (const auto& [name, i] : at)
-                z[there.at(plain(name))] = y[i];
-            return z;
-        };
+    for (const char* cylinder : kCylinders) {
+        const Hardware car = demo(cylinder);
+        const Model model(car);
+        const std::map<std::string, int> at = places(model);
+        Draw draw(13);
+        for (int trial = 0; trial < 8; ++trial) {
+            Hardware shuffled = car;
+            for (std::size_t i = shuffled.parts.size(); i > 1; --i)
+                std::swap(shuffled.parts[i - 1], shuffled.parts[draw.below(i)]);
+            if (trial == 0) // the tank before the cylinder whose reservoirs it feeds
+                std::stable_partition(shuffled.parts.begin(), shuffled.parts.end(),
+                                      [](const PartSpec& s) { return s.name == "tank"; });
+            const Model other(shuffled);
+            REQUIRE(other.states() == model.states());
+            // State by name. A reservoir is named after whichever part comes first: match by what
+            // follows.
+            const auto plain = [](std::string name) {
+                const auto dot = name.find('.');
+                return name.find("_reservoir") != std::string::npos ? name.substr(dot) : name;
+            };
+            std::map<std::string, int> there;
+            for (const auto& [name, i] : places(other))
+                there[plain(name)] = i;
+            const auto mapped = [&](const Vector& y) {
+                Vector z(y.size());
+                for (const auto& [name, i] : at)
+                    z[there.at(plain(name))] = y[i];
+                return z;
+            };
 
-        const Vector rest = model.start(), other_rest = other.start(), wanted = mapped(rest);
-        for (std::size_t i = 0; i < rest.size(); ++i) {
-            CAPTURE(other.layout().state_name(other.hardware(), static_cast<int>(i)));
-            CHECK(near(other_rest[i], wanted[i], 0, 1e-14));
-        }
+            const Vector rest = model.start(), other_rest = other.start(), wanted = mapped(rest);
+            for (std::size_t i = 0; i < rest.size(); ++i) {
+                CAPTURE(other.layout().state_name(other.hardware(), static_cast<int>(i)));
+                CHECK(near(other_rest[i], wanted[i], 0, 1e-14));
+            }
 
-        const Drive drive{draw.uniform(0, 400), 0};
-        const Vector y = random_state(model, draw, drive.value), z = mapped(y);
-        Work work = model.make_work(), other_work = other.make_work();
-        const Modes mode = modes_of(model, y, drive, work, draw);
-        std::map<std::string, char> mode_of;
-        for (int k = 0; k < model.guards(); ++k)
-            mode_of[guard_name(model, k)] = mode[k];
-        Modes other_mode(other.guards() + 1);
-        for (int k = 0; k < other.guards(); ++k)
-            other_mode[k] = mode_of.at(guard_name(other, k));
+            const Drive drive{draw.uniform(0, 400), 0};
+            const Vector y = random_state(model, draw, drive.value), z = mapped(y);
+            Work work = model.make_work(), other_work = other.make_work();
+            const Modes mode = modes_of(model, y, drive, work, draw);
+            std::map<std::string, char> mode_of;
+            for (int k = 0; k < model.guards(); ++k)
+                mode_of[guard_name(model, k)] = mode[k];
+            Modes other_mode(other.guards() + 1);
+            for (int k = 0; k < other.guards(); ++k)
+                other_mode[k] = mode_of.at(guard_name(other, k));
 
-        Vector f(y.size()), g(y.size());
-        model.rates(y.data(), drive, mode.data(), true, work, f.data());
-        other.rates(z.data(), drive, other_mode.data(), true, other_work, g.data());
-        const Vector moved = mapped(f);
-        // Pressures are solved to 1e-13 of the liquid's stiffness, sums are taken in another order.
-        Vector values(model.pattern().column.size()), dfdt(f.size()), noise(f.size(), 0.0);
-        model.jacobian(y.data(), drive, mode.data(), true, work, values.data(), dfdt.data());
-        for (int i = 0; i < model.states(); ++i)
-            for (int s = model.pattern().row_start[i]; s < model.pattern().row_start[i + 1]; ++s)
-                noise[i] += 16 * kEps * std::abs(values[s] * y[model.pattern().column[s]]);
-        const Vector allowed = mapped(noise);
-        for (std::size_t i = 0; i < g.size(); ++i) {
-            CAPTURE(other.layout().state_name(other.hardware(), static_cast<int>(i)));
-            CHECK(near(g[i], moved[i], allowed[i], 1e-14));
+            Vector f(y.size()), g(y.size());
+            model.rates(y.data(), drive, mode.data(), true, work, f.data());
+            other.rates(z.data(), drive, other_mode.data(), true, other_work, g.data());
+            const Vector moved = mapped(f);
+            // Pressures are solved to 1e-13 of the liquid's stiffness, sums are taken in another
+            // order.
+            Vector values(model.pattern().column.size()), dfdt(f.size()), noise(f.size(), 0.0);
+            model.jacobian(y.data(), drive, mode.data(), true, work, values.data(), dfdt.data());
+            for (int i = 0; i < model.states(); ++i)
+                for (int s = model.pattern().row_start[i]; s < model.pattern().row_start[i + 1];
+                     ++s)
+                    noise[i] += 16 * kEps * std::abs(values[s] * y[model.pattern().column[s]]);
+            const Vector allowed = mapped(noise);
+            for (std::size_t i = 0; i < g.size(); ++i) {
+                CAPTURE(other.layout().state_name(other.hardware(), static_cast<int>(i)));
+                CHECK(near(g[i], moved[i], allowed[i], 1e-14));
+            }
         }
     }
 }

@@ -48,6 +48,17 @@ inline const std::vector<Variant>& variants() {
           {"leak_secondary_front", 0.2e-3},
           {"leak_secondary_rear", 0.1e-3},
           {"leak_seals_at", 2e6}}},
+        {"take_up_master", "sound", {{"bore", 20.64e-3}, {"large_bore", 28e-3}}},
+        {"take_up_master",
+         "by-pass blocked",
+         {{"bore", 20.64e-3}, {"large_bore", 28e-3}, {"bypass", 0}}},
+        {"take_up_master",
+         "valve hangs open, leaking cups",
+         {{"bore", 20.64e-3},
+          {"large_bore", 28e-3},
+          {"bypass", 2.5e-3},
+          {"leak_primary", 0.3e-3},
+          {"leak_secondary_rear", 0.1e-3}}},
         {"residual_valve", "fitted", {}},
         {"residual_valve", "not fitted", {{"fitted", 0}}},
         {"residual_valve", "stuck on its seat", {{"stuck", 1}}},
@@ -253,7 +264,7 @@ class Specimen {
     Values values;
     std::vector<Refusal> refused;
     std::unique_ptr<const Part> part;
-    std::vector<double> head = {0, 900, 2500, 1700};
+    std::vector<double> head = {0, 900, 2500, 1700, 300};
     mutable std::vector<double> guard;
 };
 

@@ -55,12 +55,17 @@ TEST_CASE("all discs: without vacuum next to nothing is left of the same foot") 
     // Reservoir and engine give nothing: input goes through one to one, less the return spring.
     Scenario s = load("hard_stop_all_disc", {"booster.vacuum=0 kPa"});
     s.expectations.clear();
+    // So little pressure never opens the take-up valve; its chamber empties through the by-pass,
+    // which takes some seconds, and the piston comes to rest after it.
+    s.foot = force({{0, 0}, {0.2, 0}, {1.2, 270}, {9, 270}});
+    s.duration = 9;
     const Played bare = play(s);
-    const double t = 3.19;
+    const double t = 8.9;
     const double rod = (270 - bare.field("pedal.return_force")) * bare.field("pedal.ratio");
     const double spring = bare.field("booster.return_spring") +
                           bare.field("booster.return_rate") * bare.at("master.primary_travel", t);
     const double p = bare.at("master.primary.pressure", t);
+    CHECK(bare.count("take-up valve opens") == 0);
     CHECK(near(p,
                (rod - spring - primary_spring(bare, t) - cup_friction(bare, p)) / master_area(bare),
                0, 0.03));

@@ -44,6 +44,26 @@ Scenario car(Drive drive, const std::vector<std::string>& sets) {
         s.duration = 6;
         return s;
     }
+    case Drive::take_up: {
+        Scenario s = load("hard_stop_all_disc", sets);
+        s.expectations.clear();
+        s.changes.clear();
+        s.foot = force({{0, 0},
+                        {0.5, 0},
+                        {1.3, 100},
+                        {2.3, 100},
+                        {2.6, 0},
+                        {3.5, 0},
+                        {4.3, 100},
+                        {5.3, 100},
+                        {5.6, 0},
+                        {6.5, 0},
+                        {7.5, 270},
+                        {9.5, 270},
+                        {9.8, 0}});
+        s.duration = 13;
+        return s;
+    }
     case Drive::creep: {
         Scenario s = plain(sets);
         s.foot = force({{0, 0}, {2, 300}, {9, 300}, {12, 0}});

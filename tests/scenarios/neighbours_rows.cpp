@@ -351,6 +351,48 @@ std::vector<Row> cylinder() {
          held("master.primary.pressure"),
          2 * kMPa,
          0.8 * kMPa},
+        // The van's hold is at 8.1 MPa: 988 N of rod give 6.74 kN, less 0.3 kN in the cylinder. It
+        // takes up some 15 cm3 there, about 70 mm at the pad with what was taken up; without, up to
+        // 16 mm more, in a press of a second 10-13 mm. A hose that swells by 7 x 0.45 m x 1.08 cm3
+        // costs 16 mm. From 100 N, 2.5 MPa, on the van goes 27 mm, with the hose 36 mm.
+        {{"soft_hose", "front_left_hose", 8},
+         master("take_up_valve_open"),
+         Drive::take_up,
+         "the pedal goes further and pressures are as before",
+         {{held("pedal.travel"), 76 * kMm, 95 * kMm},
+          {held("master.primary.pressure"), 7.8 * kMPa, 8.4 * kMPa, true}},
+         "travel from a light foot to a firm one",
+         "longer",
+         "as before: what is missing is missing at the start",
+         change("pedal.travel", 5.3, 9.4),
+         33 * kMm,
+         30 * kMm},
+        // While the foot goes down the ring's fluid passes the groove at some 3 MPa, on a ring of
+        // 0.69 A: 8.1 - 2.1 = 6 MPa in front, or less. In the hold its chamber empties. 36 mm of
+        // bore keep 8.1 x 7.9/10.2 = 6.3 MPa.
+        {master("take_up_valve_shut"),
+         master("wrong_bore", 36 * kMm),
+         Drive::take_up,
+         "a hard pedal: less pressure at the same foot as it goes down",
+         {{at("master.primary.pressure", 7.49), 3.5 * kMPa, 6.2 * kMPa}},
+         "line pressure in the hold",
+         "comes up to what it was",
+         "stays low",
+         held("master.primary.pressure"),
+         7.5 * kMPa,
+         6.6 * kMPa},
+        // 0.6 MPa on the ring are 0.41 MPa less in front; a sound van has 2.5 MPa at 100 N.
+        {master("primary_port_blocked"),
+         master("take_up_bypass_blocked"),
+         Drive::take_up,
+         "the front keeps pressure though the pedal is home, more with each stop",
+         {{left("front_left.torque"), 10, kAny}, {left("pedal.travel"), -1 * kMm, 1 * kMm, true}},
+         "line pressure in the hold",
+         "as before",
+         "lower by the valve's pressure x ring/bore",
+         at("master.primary.pressure", 5.25),
+         2.35 * kMPa,
+         2.2 * kMPa},
     };
 }
 
