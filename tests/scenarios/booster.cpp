@@ -219,8 +219,9 @@ TEST_CASE("an output rod too short makes the pedal long by R times the gap, one 
     CHECK(near(rod.summary.of("master.primary_travel").settled, 1.5e-3 - give, 5e-6, 0));
     CHECK(rod.count("master: primary port open") == 0);
     CHECK(sound.count("master: primary port open") == 3);
-    // What comes in past the cups on each fast release stays: pressure, and soon drag.
+    // What the pistons shut in at rest stays from stop to stop, and with it drag.
     CHECK(sound.residual("master.primary.pressure") < 5e3);
-    CHECK(rod.at("master.primary.pressure", 10) > rod.at("master.primary.pressure", 5));
+    CHECK(
+        near(rod.at("master.primary.pressure", 10), rod.at("master.primary.pressure", 5), 1e3, 0));
     CHECK(rod.residual("master.primary.pressure") > 20e3);
 }
