@@ -23,24 +23,11 @@ namespace pedalbench {
 namespace {
 
 constexpr const PartKind* kKinds[] = {
-    &Pedal::kind,
-    &Booster::kind,
-    &TandemMaster::kind,
-    &TakeUpMaster::kind,
-    &ResidualValve::kind,
-    &PressureSwitch::kind,
-    &HoldOffValve::kind,
-    &ProportioningValve::kind,
-    &Line::kind,
-    &Hose::kind,
-    &DiscCaliper::kind,
-    &DrumBrake::kind,
-    &Bleeder::kind,
-    &Leak::kind,
-    &AirPocket::kind,
-    &PressureBleeder::kind,
-    &Rotor::kind,
-    &Vehicle::kind,
+    &Pedal::kind,         &Booster::kind,        &TandemMaster::kind, &TakeUpMaster::kind,
+    &ResidualValve::kind, &PressureSwitch::kind, &HoldOffValve::kind, &ProportioningValve::kind,
+    &Line::kind,          &Hose::kind,           &DiscCaliper::kind,  &DrumBrake::kind,
+    &Bleeder::kind,       &Leak::kind,           &AirPocket::kind,    &PressureBleeder::kind,
+    &Rotor::kind,         &Vehicle::kind,
 };
 
 constexpr Field kFluidFields[] = {

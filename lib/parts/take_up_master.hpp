@@ -24,6 +24,7 @@ class TakeUpMaster {
     TakeUpMaster(const Values& v, const Surroundings& around);
 
     double capacity(int joint) const { return cylinder_.capacity(joint); }
+    double level(int port) const { return port < kChamber ? cylinder_.level(port) : 0; }
     double height(int port) const { return cylinder_.height(port == kChamber ? 0 : port); }
     Wall wall(int port) const { return cylinder_.wall(port == kChamber ? 0 : port); }
 
