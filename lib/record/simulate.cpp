@@ -99,8 +99,13 @@ class Simulation {
     }
 
     void march_all() {
-        stepper_->on_event = [this](const solve::Event&) { flipped_ = true; };
         double from = 0;
+        stepper_->on_event = [this, &from](const solve::Event& event) {
+            if (event.t > from)
+                flipped_ = true;
+            else
+                flip_at_start(from);
+        };
         plant_->set_stretch(from);
         figures_->row(from, y_, plant_->modes(), *plant_);
         for (std::size_t i = 0; i < next_; ++i)
@@ -112,6 +117,15 @@ class Simulation {
             from = stop;
             change_at(stop);
         }
+    }
+
+    /// What a change has thrown over at once is told there, not at the end of the step that
+    /// follows.
+    void flip_at_start(double t) {
+        const double last = std::max(t, figures_->last_time());
+        const double after = std::nextafter(last, std::numeric_limits<double>::infinity());
+        figures_->row(after, y_, plant_->modes(), *plant_);
+        figures_->events(t, plant_->modes_before_flip(), plant_->modes(), plant_->guards());
     }
 
     void observe(const std::vector<double>& y, double t) {
