@@ -23,6 +23,12 @@ bool is_cylinder(const PartKind& kind) {
     return kind.has(JointKind::rod) && line_ports(kind) > 0;
 }
 
+/// All contacts of a car light one.
+bool is_lamp(const PartKind& kind) {
+    return std::any_of(kind.joints.begin(), kind.joints.end(),
+                       [](const JointInfo& j) { return j.kind == JointKind::wire && j.holds; });
+}
+
 class CircuitReader {
   public:
     CircuitReader(const Source& source, Hardware& hardware) : source_(source), hardware_(hardware) {
@@ -35,6 +41,7 @@ class CircuitReader {
         const PartSpec* cylinder =
             only("cylinder", node, [](const PartKind& k) { return is_cylinder(k); });
         only("pedal", node, [](const PartKind& k) { return k.driven; });
+        at_most_one("warning lamp", node, is_lamp);
         if (node.kind != Node::Kind::map) {
             refuse(source_.at(node), "circuits", describe(node),
                    "a map from outlets to lists of parts");
@@ -67,7 +74,7 @@ class CircuitReader {
     }
 
     template <class Is>
-    const PartSpec* only(std::string_view what, const Node& node, Is is) {
+    const PartSpec* at_most_one(std::string_view what, const Node& node, Is is) {
         const PartSpec* one = nullptr;
         for (const PartSpec& part : hardware_.parts) {
             if (!is(*part.kind)) continue;
@@ -76,6 +83,11 @@ class CircuitReader {
                        "a second " + std::string(what) + " beside " + one->name, "one");
             one = &part;
         }
+        return one;
+    }
+    template <class Is>
+    const PartSpec* only(std::string_view what, const Node& node, Is is) {
+        const PartSpec* one = at_most_one(what, node, is);
         if (!one) refuse(source_.at(node), "parts", "no " + std::string(what), "one");
         return one;
     }

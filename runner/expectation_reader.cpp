@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "circuit/layout.hpp"
 #include "parts/part.hpp"
 #include "reading.hpp"
 #include "record/record.hpp"
@@ -24,9 +25,10 @@ Known known_of(const Scenario& scenario) {
     known.channels = channels_of(scenario);
     for (const Channel& c : known.channels)
         known.paths.push_back(c.path);
+    const bool wired = has_lamp(scenario.hardware);
     for (const PartSpec& part : scenario.hardware.parts)
         for (const GuardInfo& guard : part.kind->guards)
-            for (const std::string_view text : {guard.on, guard.off})
+            for (const std::string_view text : {guard.told(true, wired), guard.told(false, wired)})
                 if (!text.empty()) known.events.push_back(part.name + ": " + std::string(text));
     // Changes during the run are told as events, too.
     for (const Change& change : scenario.changes)

@@ -61,7 +61,8 @@ void print_kind(const PartKind& kind, const OutputUnits& units) {
         fmt::print("  {:<22} {}, {}\n", q.name, dimension_with_article(q.dimension), q.help);
     std::vector<std::string> events;
     for (const GuardInfo& guard : kind.guards)
-        for (const std::string_view text : {guard.on, guard.off})
+        for (const std::string_view text :
+             {guard.on, guard.off, guard.on_unwired, guard.off_unwired})
             if (!text.empty()) events.emplace_back(text);
     if (!events.empty()) {
         std::string list;

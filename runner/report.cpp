@@ -149,6 +149,12 @@ std::string wheels_at_end(const Summary& s, const OutputUnits& units) {
     std::string out;
     double most = kUnset;
     for (const WheelEnd& wheel : s.wheels) {
+        if (wheel.parked) {
+            out += hanging("  wheel  ",
+                           wheel.part + " is held by the parking brake" +
+                               (std::isnan(wheel.torque) ? "" : ": " + torque(wheel.torque)));
+            continue;
+        }
         if (wheel.drags())
             out += hanging("  wheel  ", wheel.part + " drags: " + torque(wheel.torque) + limit);
         if (!(wheel.torque <= most)) most = wheel.torque;

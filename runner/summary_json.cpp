@@ -238,9 +238,11 @@ class Writer {
         Json all = Json::object();
         for (const PartSpec& part : scenario_.hardware.parts)
             if (is_wheel(*part.kind)) all[part.name] = figures_of(part.name);
-        for (const WheelEnd& wheel : summary_.wheels)
+        for (const WheelEnd& wheel : summary_.wheels) {
             all[wheel.part]["drags"] =
                 std::isnan(wheel.torque) ? Json(nullptr) : Json(wheel.drags());
+            all[wheel.part]["parked"] = wheel.parked;
+        }
         return all;
     }
     Json air() const {

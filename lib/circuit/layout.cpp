@@ -48,6 +48,7 @@ class Walker {
         join_open_ports();
         join_rods();
         join_wheels();
+        join_wire();
         refuse_loose();
         for (Instance& i : layout_.instances)
             for (std::size_t port = 0; port < i.node.size(); ++port) {
@@ -243,7 +244,7 @@ class Walker {
                 Instance& i = layout_.instances[at->second];
                 for (std::size_t j = 0; j < i.joint.size(); ++j) {
                     const JointKind joint = kind(i).joints[j].kind;
-                    if (joint == JointKind::rod) continue;
+                    if (joint == JointKind::rod || joint == JointKind::wire) continue;
                     if (i.joint[j] >= 0) refuse(name, "sits on two wheels");
                     slots[joint].push_back({&i, static_cast<int>(j)});
                 }
@@ -260,6 +261,20 @@ class Walker {
             for (const auto& [joint, sharing] : slots)
                 join(joint, wheel.name, sharing);
         }
+    }
+
+    /// All contacts of a car lie on one wire to its one warning lamp.
+    void join_wire() {
+        std::vector<Slot> slots;
+        int lamps = 0;
+        for (Instance& i : layout_.instances)
+            for (std::size_t j = 0; j < i.joint.size(); ++j) {
+                if (kind(i).joints[j].kind != JointKind::wire) continue;
+                slots.push_back({&i, static_cast<int>(j)});
+                if (kind(i).joints[j].holds && ++lamps > 1)
+                    refuse(i.name, "there is another warning lamp already: all contacts light one");
+            }
+        join(JointKind::wire, "lamp wire", slots);
     }
 
     /// A wheel or a disc that sits nowhere would turn and heat nothing.
@@ -316,13 +331,21 @@ class Walker {
 InvalidHardware::InvalidHardware(std::vector<Refusal> refusals)
     : std::runtime_error(join(refusals)), refusals_(std::move(refusals)) {}
 
+bool has_lamp(const Hardware& hardware) {
+    for (const PartSpec& spec : hardware.parts)
+        for (const JointInfo& j : spec.kind->joints)
+            if (j.kind == JointKind::wire && j.holds) return true;
+    return false;
+}
+
 Layout make_layout(const Hardware& hardware) {
     return Walker(hardware).finish();
 }
 
 std::string Layout::state_name(const Hardware& hardware, int i) const {
     if (i < static_cast<int>(joints.size())) {
-        constexpr const char* kValue[] = {" position", " speed", " angle", " face temperature"};
+        constexpr const char* kValue[] = {" position", " speed", " angle", " face temperature",
+                                          " contacts"};
         return joints[i].name + kValue[static_cast<int>(joints[i].kind)];
     }
     for (const Instance& part : instances) {

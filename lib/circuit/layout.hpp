@@ -69,6 +69,9 @@ struct Layout {
     std::string state_name(const Hardware& hardware, int i) const;
 };
 
+/// Whether the wire of the car's contacts leads to a warning lamp.
+bool has_lamp(const Hardware& hardware);
+
 /// Throws InvalidHardware.
 Layout make_layout(const Hardware& hardware);
 

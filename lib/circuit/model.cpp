@@ -28,6 +28,8 @@ double tolerance_of(JointKind kind) {
         return 1e-3;
     case JointKind::heat:
         return 0.02;
+    case JointKind::wire:
+        return 0.01;
     }
     return 1;
 }
@@ -89,9 +91,9 @@ Work Model::make_work() const {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         w.local.emplace_back(kind.locals());
-        w.head.emplace_back(kind.ports.size() + 1);
+        w.aside.emplace_back(kind.ports.size() + 1);
         for (std::size_t port = 0; port < i.node.size(); ++port)
-            w.head.back()[port] = around_.fluid.density() * kGravity * height_[i.node[port]];
+            w.aside.back()[port].head = around_.fluid.density() * kGravity * height_[i.node[port]];
         outputs = std::max(outputs, static_cast<std::size_t>(kind.outputs()));
         jacobian = std::max(jacobian, static_cast<std::size_t>(kind.outputs() * kind.locals()));
         sweep = std::max(sweep, kind.ports.size() * (kind.positions() + 1));
@@ -265,9 +267,12 @@ void Model::locals(int k, const double* y, const Drive& drive, Work& work) const
     for (int s = 0; s < kind.positions(); ++s)
         *local++ = value_at(i, s, y);
     *local++ = drive.value;
+    PortAside* aside = work.aside[k].data();
     for (std::size_t port = 0; port < i.node.size(); ++port) {
         const int n = i.node[port];
         const VolumeState& v = work.volume[n];
+        if (layout_.nodes[n].kind == PortKind::reservoir) aside->level = y[layout_.nodes[n].state];
+        ++aside;
         *local++ = kind.ports[port].kind == PortKind::level ? y[layout_.nodes[n].state] : v.p;
         *local++ = v.liquid;
         *local++ = v.gas;
@@ -306,7 +311,7 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
         const int part = static_cast<int>(k), first = layout_.first_guard[k];
         locals(part, y, drive, work);
         const Gates gates(modes + first, work.guard.data() + first, located);
-        part_[k]->rates(work.local[k].data(), work.head[k].data(), gates, work.out.data());
+        part_[k]->rates(work.local[k].data(), work.aside[k].data(), gates, work.out.data());
         const std::vector<int>& row = map_[k].row;
         for (std::size_t o = 0; o < row.size(); ++o)
             if (row[o] >= 0) f[row[o]] += row_factor(row[o]) * work.out[o];
@@ -335,7 +340,7 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
         const int own = kind.positions(), columns = kind.locals();
         locals(part, y, drive, work);
         const Gates gates(modes + first, work.guard.data() + first, located);
-        part_[k]->derivatives(work.local[k].data(), work.head[k].data(), gates, work.out.data(),
+        part_[k]->derivatives(work.local[k].data(), work.aside[k].data(), gates, work.out.data(),
                               work.jacobian.data());
         const PartMap& map = map_[k];
         const double* given = work.out.data() + own;
@@ -453,7 +458,7 @@ void Model::channel_values(const double* y, const Drive& drive, const char* mode
         }
         const int first = layout_.first_guard[k];
         locals(k, y, drive, work);
-        part_[k]->quantities(work.local[k].data(), work.head[k].data(),
+        part_[k]->quantities(work.local[k].data(), work.aside[k].data(),
                              Gates(modes + first, work.guard.data() + first, located), values);
         values += kind.quantities.size();
     }

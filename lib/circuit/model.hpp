@@ -21,16 +21,17 @@ struct NodeSlope {
 
 /// Scratch of one evaluation. The model is const; whoever evaluates brings this.
 struct Work {
-    std::vector<VolumeState> volume;              // per node
-    std::vector<double> swept;                    // per node [m3]
-    std::vector<double> dissolved;                // per node, reference m3 per m3 of volume
-    std::vector<double> per_volume;               // per node, its slope by the node's own [1/m3]
-    std::vector<double> tank;                     // per node, pressure put on a reservoir [Pa]
-    std::vector<double> heat;                     // per node [W], of the last Jacobian
-    std::vector<std::vector<NodeSlope>> slope;    // per node, per dependency
-    std::vector<std::vector<double>> local, head; // per instance
-    std::vector<double> guard;                    // all guards
-    std::vector<double> out, jacobian, sweep, x;  // of the part at hand
+    std::vector<VolumeState> volume;             // per node
+    std::vector<double> swept;                   // per node [m3]
+    std::vector<double> dissolved;               // per node, reference m3 per m3 of volume
+    std::vector<double> per_volume;              // per node, its slope by the node's own [1/m3]
+    std::vector<double> tank;                    // per node, pressure put on a reservoir [Pa]
+    std::vector<double> heat;                    // per node [W], of the last Jacobian
+    std::vector<std::vector<NodeSlope>> slope;   // per node, per dependency
+    std::vector<std::vector<double>> local;      // per instance
+    std::vector<std::vector<PortAside>> aside;   // per instance, per port
+    std::vector<double> guard;                   // all guards
+    std::vector<double> out, jacobian, sweep, x; // of the part at hand
 };
 
 /// Compressed rows; every diagonal entry is present. The same over all modes and changes.
@@ -117,6 +118,7 @@ class Model {
 
     void locate_heights();
     void find_dependencies();
+    bool couples(int row, int column) const;
     void make_pattern();
     void name_channels();
     /// Sum over the ports that meet at each node, of what parts say of their ports at the start.

@@ -79,6 +79,16 @@ void Model::find_dependencies() {
     }
 }
 
+/// Contacts are latches: nothing has a slope by the lamp's wire, nor the wire by anything but the
+/// lamp's own law. Without this its row and column would join everything with everything.
+bool Model::couples(int row, int column) const {
+    const auto wire = [this](int i) {
+        return i < static_cast<int>(layout_.joints.size()) &&
+               layout_.joints[i].kind == JointKind::wire;
+    };
+    return row >= 0 && column >= 0 && (row == column || !(wire(row) || wire(column)));
+}
+
 void Model::make_pattern() {
     std::vector<std::set<int>> columns(layout_.states);
     for (int i = 0; i < layout_.states; ++i)
@@ -99,9 +109,11 @@ void Model::make_pattern() {
         for (const int row : map.row) {
             if (row < 0) continue;
             for (int s = 0; s < kind.positions(); ++s)
-                if (const int column = i.column(kind, s); column >= 0) columns[row].insert(column);
+                if (const int column = i.column(kind, s); couples(row, column))
+                    columns[row].insert(column);
             for (const int n : i.node)
-                columns[row].insert(depends_[n].begin(), depends_[n].end());
+                for (const int column : depends_[n])
+                    if (couples(row, column)) columns[row].insert(column);
         }
         for (const int to : i.node)
             for (const int from : i.node)
@@ -129,13 +141,13 @@ void Model::make_pattern() {
         for (const int row : map.row)
             for (int s = 0; s < kind.positions(); ++s) {
                 const int column = i.column(kind, s);
-                map.own_slot.push_back(row < 0 || column < 0 ? -1 : slot(row, column));
+                map.own_slot.push_back(couples(row, column) ? slot(row, column) : -1);
             }
         for (const int n : i.node) {
             PortColumns port;
             for (const int row : map.row)
                 for (const int column : depends_[n])
-                    port.slot.push_back(row < 0 ? -1 : slot(row, column));
+                    port.slot.push_back(couples(row, column) ? slot(row, column) : -1);
             for (const int to : i.node)
                 port.dissolved_slot.push_back(
                     slot(layout_.nodes[to].dissolved(), layout_.nodes[n].dissolved()));

@@ -52,6 +52,10 @@ constexpr Field kFields[] = {
      "out instead of stretching, and springs back less"},
     {"sticking", Dimension::force, 0, 0, 5000, Mark::practice, "a clean bore",
      "friction of the piston in its bore by rust or dirt, both ways, beside the seal's"},
+    {"parking_brake", Dimension::force, 0, 0, 3e4, Mark::practice, "off, or there is none",
+     "force that cable, lever and spindle put on the piston; the lever's contact lights the lamp"},
+    {"cable_hangs", Dimension::force, 0, 0, 3e4, Mark::practice, "a free cable",
+     "force that a hanging cable keeps on the piston though the lever is down"},
     {"clearance_light", Dimension::length, kUnset, 0.02e-3, 1e-3, Mark::judgement, kLeft,
      "clearance that a sound seal leaves after a light stop, slow, at 1 MPa; with clearance_hard "
      "it "
@@ -99,8 +103,10 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}};
-constexpr JointInfo kJointTable[] = {
-    {"wheel", JointKind::wheel}, {"heat", JointKind::heat}, {"angle", JointKind::angle}};
+constexpr JointInfo kJointTable[] = {{"wheel", JointKind::wheel},
+                                     {"heat", JointKind::heat},
+                                     {"angle", JointKind::angle},
+                                     {"wire", JointKind::wire}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
                                      {"seal grip position", Dimension::length, 2e-7},
                                      {"seal relaxed stretch", Dimension::length, 2e-7},
@@ -125,6 +131,8 @@ constexpr QuantityInfo kQuantities[] = {
     {"piston_travel", Dimension::length, "travel of the piston out of the housing"},
     {"fluid_temperature", Dimension::temperature, "temperature of the fluid in the caliper"},
     {"creep", Dimension::length, "what each pad with its share of the housing has given slowly"},
+    {"parking_contact", Dimension::number,
+     "1 while the lever of the parking brake is pulled, which lights the lamp"},
 };
 
 /// Seized pins are not soft rubber: before they slide they give 0.06 mm at most (judgement).
@@ -303,6 +311,13 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
                                    "moves the pistons of the two sides apart, and an opposed "
                                    "caliper has both alike here: leave it at 0 or let mount be "
                                    "floating"});
+    if (v.flag("mount"))
+        for (const char* name : {"parking_brake", "cable_hangs"})
+            if (v[name] != 0)
+                refused.push_back({name,
+                                   "works on the one piston of a floating caliper; beside an "
+                                   "opposed one stands a drum of its own: leave it at 0 or let "
+                                   "mount be floating"});
     complete_seal(v, refused);
     if (!refused.empty()) return refused;
     // What the seal can take back after a light stop: its stretch at the grip force.
@@ -342,6 +357,7 @@ DiscCaliper::DiscCaliper(const Values& v, const Surroundings& around)
       creep_{v["pad_creep"], v["pad_creep_time"]}, rubbing_{v["fade_from"], v["fade_loss"],
                                                             v["conduction"], v["cooling"],
                                                             around.temperature},
-      metal_heat_(v["metal_heat"]) {}
+      metal_heat_(v["metal_heat"]), lever_(std::max(v["parking_brake"], v["cable_hangs"])),
+      parked_(v["parking_brake"] > 0) {}
 
 } // namespace pedalbench

@@ -15,7 +15,7 @@ namespace pedalbench {
 ///   seal     z = x - x_s - r u(p), u = u_m (1 - exp(-p/p_u)): the seal's own shift under pressure
 ///            F = k ((1 - B) z + B (z - y)), y' = (z - y)/tau
 ///            slip of x_s keeps F below r (F_s0 + c p) outward and above -(F_s0 + c p) back
-///   piston   b x' = p A - F - F_inner
+///   piston   b x' = p A + P - F - F_inner, P the parking brake's lever or what its cable keeps
 ///   housing  b h' = F_inner - F_outer - pin friction
 ///   torque   mu r (F_inner + F_outer) against the turning wheel; its work heats the disc
 ///   pads     F_inner of (x - h - half clearance - c), F_outer of (h - half clearance - c),
@@ -29,13 +29,17 @@ namespace pedalbench {
 /// thicker than its mean and w = hub + (run-out/2) sin f toward the piston, the inner pad is
 /// pressed by t/2 + w more, the outer by t/2 - w.
 ///
+/// The lever turns a spindle behind the piston and leans on the housing, as the fluid does. Without
+/// pressure the seal has no shift, so that it takes back its stretch alone; see docs/parts. Only a
+/// pulled lever closes the contact: 1 on the lamp's wire.
+///
 /// What pads and housing give goes through the seal: it is travel of the piston. The share r is 1
 /// in a sound seal. Swollen, hard or worn it is not drawn along with the piston: it lets it slide
 /// out, so that it has less to spring back by, and still holds it with all its friction on the way
 /// home.
 class DiscCaliper {
   public:
-    static constexpr int kStates = 6, kJoints = 3, kPorts = 1, kGuards = 7;
+    static constexpr int kStates = 6, kJoints = 4, kPorts = 1, kGuards = 7;
     static const PartKind kind;
 
     DiscCaliper(const Values& v, const Surroundings&);
@@ -61,7 +65,7 @@ class DiscCaliper {
         const S pin = pin_.force(h, in.x[4]);
 
         Out<S, DiscCaliper> out;
-        out.dx[0] = (p * area_ - seal - inner) * (1 / damping_);
+        out.dx[0] = (p * area_ + lever_ - seal - inner) * (1 / damping_);
         const S grip = grip_ + grip_rise_ * p;
         out.dx[1] = seal_.slip(gates, kSeal, seal, rollback_ * grip, grip);
         out.dx[2] = (z - in.x[2]) * (1 / relaxation_);
@@ -76,6 +80,7 @@ class DiscCaliper {
         out.joint[kWheel] = Rubbing::against(disc_torque(friction, radius_, inner, outer), speed);
         out.joint[kHeat] = -out.joint[kWheel] * speed - rubbing_.through(T, fluid);
         out.port[0].heat = rubbing_.kept(T, fluid);
+        out.joint[kWire] = parked_ ? 1.0 : 0.0;
         return out;
     }
     void quantities(const In<double, DiscCaliper>& in, const Out<double, DiscCaliper>&, Gates gates,
@@ -90,10 +95,11 @@ class DiscCaliper {
         q[3] = in.x[0];
         q[4] = in.port[0].T;
         q[5] = in.x[5];
+        q[6] = parked_ ? 1 : 0;
     }
 
   private:
-    enum { kWheel, kHeat, kAngle };
+    enum { kWheel, kHeat, kAngle, kWire };
     template <class S>
     struct Pressed {
         S inner, outer;
@@ -117,6 +123,8 @@ class DiscCaliper {
     Creep creep_;
     Rubbing rubbing_;
     double metal_heat_; // J/K
+    double lever_;      // N
+    bool parked_;
 };
 
 } // namespace pedalbench

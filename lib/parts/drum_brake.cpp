@@ -1,5 +1,7 @@
 #include "parts/drum_brake.hpp"
 
+#include <algorithm>
+
 namespace pedalbench {
 namespace {
 
@@ -28,7 +30,9 @@ constexpr Field kFields[] = {
      "a notch beyond the usual clearance and give",
      "travel of each piston from home beyond which the adjuster takes up"},
     {"parking_brake", Dimension::force, 0, 0, 5e3, Mark::practice, "off",
-     "force that cable and lever put on the tip of each shoe"},
+     "force that cable and lever put on the tip of each shoe; the lever's contact lights the lamp"},
+    {"cable_hangs", Dimension::force, 0, 0, 5e3, Mark::practice, "a free cable",
+     "force that a hanging cable keeps on the tip of each shoe though the lever is down"},
     {"drum_radius", Dimension::length, 0.1, 0.05, 0.3, Mark::judgement, "a small car",
      "inner radius"},
     {"shoes", Dimension::choice, 0, 0, 3, Mark::practice, "the factor is what data sheets give",
@@ -87,7 +91,8 @@ constexpr Field kFields[] = {
      "height above the road"},
 };
 constexpr PortInfo kPortTable[] = {{"line"}, {"outside", PortKind::outside}};
-constexpr JointInfo kJointTable[] = {{"wheel", JointKind::wheel}, {"heat", JointKind::heat}};
+constexpr JointInfo kJointTable[] = {
+    {"wheel", JointKind::wheel}, {"heat", JointKind::heat}, {"wire", JointKind::wire}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 2e-7},
                                      {"cup anchor", Dimension::length, 2e-7},
                                      {"adjuster", Dimension::length, 2e-7}};
@@ -110,6 +115,8 @@ constexpr QuantityInfo kQuantities[] = {
     {"clearance", Dimension::length, "travel of each piston before its lining touches"},
     {"piston_travel", Dimension::length, "travel of each piston"},
     {"fluid_temperature", Dimension::temperature, "temperature of the fluid in the cylinder"},
+    {"parking_contact", Dimension::number,
+     "1 while the lever of the parking brake is pulled, which lights the lamp"},
 };
 
 double return_spring(const Values& v) {
@@ -201,8 +208,9 @@ DrumBrake::DrumBrake(const Values& v, const Surroundings& around)
                                                                               v["lining_final"],
                                                                               v["lining_take_up"]},
       rubbing_{v["fade_from"], v["fade_loss"], v["conduction"], v["cooling"], around.temperature},
-      metal_heat_(v["metal_heat"]), growth_(11e-6 * v["drum_radius"]), cable_(v["parking_brake"]),
+      metal_heat_(v["metal_heat"]), growth_(11e-6 * v["drum_radius"]),
+      cable_(std::max(v["parking_brake"], v["cable_hangs"])),
       adjuster_travel_(v["adjuster_travel"]), adjusts_(v.flag("adjuster")),
-      one_way_(shoe_factor_ != factor_back_) {}
+      one_way_(shoe_factor_ != factor_back_), parked_(v["parking_brake"] > 0) {}
 
 } // namespace pedalbench

@@ -28,9 +28,12 @@ namespace pedalbench {
 ///
 /// The cups seal outward. When the cylinder falls below outside by more than the lips bear, air
 /// passes in.
+///
+/// The cable pulls with the parking brake, or with what it keeps where it hangs, whichever is more.
+/// Only a pulled lever closes the contact: 1 on the lamp's wire.
 class DrumBrake {
   public:
-    static constexpr int kStates = 3, kJoints = 2, kPorts = 2, kGuards = 9;
+    static constexpr int kStates = 3, kJoints = 3, kPorts = 2, kGuards = 9;
     static const PartKind kind;
 
     DrumBrake(const Values& v, const Surroundings& around);
@@ -67,6 +70,7 @@ class DrumBrake {
         out.joint[kWheel] = Rubbing::against(torque, speed);
         out.joint[kHeat] = -out.joint[kWheel] * speed - rubbing_.through(T, in.port[0].T);
         out.port[0].heat += rubbing_.kept(T, in.port[0].T);
+        out.joint[kWire] = parked_ ? 1.0 : 0.0;
         return out;
     }
     void quantities(const In<double, DrumBrake>& in, const Out<double, DrumBrake>&, Gates gates,
@@ -78,11 +82,12 @@ class DrumBrake {
         q[2] = std::max(0.0, -into);
         q[3] = in.x[0];
         q[4] = in.port[0].T;
+        q[5] = parked_ ? 1 : 0;
     }
 
   private:
     World air_;
-    enum { kWheel, kHeat };
+    enum { kWheel, kHeat, kWire };
     enum { kSlip, kSlipBack, kTouch, kStop, kBreathe, kFade, kCable, kAdjust, kBack };
     static constexpr double kTakeUp = 0.3; // s: an adjuster takes up most of it in one stop
     /// Where the shoe stands: with its piston, or further out where the cable alone holds it.
@@ -144,9 +149,9 @@ class DrumBrake {
     Friction cup_;
     Progressive lining_;
     Rubbing rubbing_;
-    double metal_heat_, growth_;     // J/K; m/K
-    double cable_, adjuster_travel_; // N, m
-    bool adjusts_, one_way_;         // one_way_: it brakes more one way than the other
+    double metal_heat_, growth_;      // J/K; m/K
+    double cable_, adjuster_travel_;  // N, m
+    bool adjusts_, one_way_, parked_; // one_way_: it brakes more one way than the other
 };
 
 } // namespace pedalbench

@@ -42,6 +42,8 @@ enum class JointKind {
     wheel, // speed of rotation [rad/s]; parts give torques [N m]; capacity is inertia [kg m2]
     angle, // of the wheel [rad]; whoever turns it gives its speed; capacity 1
     heat,  // temperature at the friction faces [K]; parts give heat [W]; capacity in J/K
+    wire,  // to the warning lamp: closed contacts, followed in the bulb's time; a part gives 1 for
+           // each of its contacts while that is closed; capacity is the time [s]
 };
 
 inline Dimension dimension_of(JointKind kind) {
@@ -54,6 +56,8 @@ inline Dimension dimension_of(JointKind kind) {
         return Dimension::angle;
     case JointKind::heat:
         return Dimension::temperature;
+    case JointKind::wire:
+        break;
     }
     return Dimension::number;
 }
@@ -82,9 +86,15 @@ struct GuardInfo {
     std::string_view tell; // names of the quantities that belong to the event, comma between
     bool latch = false;
     double lasts = -1; // s that a mode must last to be told; below zero: as lasting() says
+    /// Told in place of on and off in a car in which no lamp holds the part's wire.
+    std::string_view on_unwired = {}, off_unwired = {};
 
     /// What flips back within a millisecond was a valve on its edge; a latch stays as it is.
     double lasting() const { return lasts >= 0 ? lasts : latch ? 0 : 1e-3; }
+    std::string_view told(bool turns_on, bool wired) const {
+        const std::string_view bare = turns_on ? on_unwired : off_unwired;
+        return wired || bare.empty() ? (turns_on ? on : off) : bare;
+    }
 };
 
 struct QuantityInfo {
@@ -93,13 +103,19 @@ struct QuantityInfo {
     std::string_view help;
 };
 
+/// What a law may read of a port but has no slope by.
+struct PortAside {
+    double head = 0;  // density * g * height, constant [Pa]
+    double level = 0; // fluid that an open reservoir holds [m3]: for latches only
+};
+
 /// Local variables as a law sees them. Per port: gauge pressure p, liquid and gas in one m3 of what
-/// the port's volume holds (reference m3 per m3), temperature T, air in solution (as the gas); head
-/// = density * g * height, constant.
+/// the port's volume holds (reference m3 per m3), temperature T, air in solution (as the gas); and
+/// what is in PortAside.
 template <class S>
 struct PortIn {
     S p, liquid, gas, T, dissolved;
-    double head = 0;
+    double head = 0, level = 0;
 };
 inline constexpr int kPortLocals = 5;
 /// What flows *into* the volume at a port: liquid, gas and air in solution in reference m3/s, heat
@@ -182,6 +198,7 @@ struct PartKind;
 /// A part made from its fields: const for the whole of a run between two changes.
 /// locals:  own states | joints | drive | per port p, liquid, gas, T, dissolved
 /// outputs: rates of own states | to each joint | per port liquid, gas, heat, dissolved
+/// `aside` has one entry per port.
 class Part {
   public:
     virtual ~Part() = default;
@@ -209,12 +226,13 @@ class Part {
     /// Volume swept out at each port [m3], and its derivatives: ports x (states + joints), by rows.
     virtual void swept(const double* x_and_joints, double* volume, double* slope) const = 0;
 
-    virtual void rates(const double* local, const double* head, Gates gates, double* out) const = 0;
+    virtual void rates(const double* local, const PortAside* aside, Gates gates,
+                       double* out) const = 0;
     /// Outputs and their derivatives by the locals: outputs x locals, by rows.
-    virtual void derivatives(const double* local, const double* head, Gates gates, double* out,
+    virtual void derivatives(const double* local, const PortAside* aside, Gates gates, double* out,
                              double* slope) const = 0;
     /// The quantities that a user may record, in table order.
-    virtual void quantities(const double* local, const double* head, Gates gates,
+    virtual void quantities(const double* local, const PortAside* aside, Gates gates,
                             double* quantity) const = 0;
 };
 
@@ -343,23 +361,24 @@ class PartOf final : public Part {
         }
     }
 
-    void rates(const double* local, const double* head, Gates gates, double* out) const override {
-        const auto in = view<double>(local, head, [](double v, int) { return v; });
+    void rates(const double* local, const PortAside* aside, Gates gates,
+               double* out) const override {
+        const auto in = view<double>(local, aside, [](double v, int) { return v; });
         write(law_.rates(in, gates), [out](double v, int row) { out[row] = v; });
     }
-    void derivatives(const double* local, const double* head, Gates gates, double* out,
+    void derivatives(const double* local, const PortAside* aside, Gates gates, double* out,
                      double* slope) const override {
         using D = Dual<kLocals>;
-        const auto in = view<D>(local, head, [](double v, int i) { return D::seed(v, i); });
+        const auto in = view<D>(local, aside, [](double v, int i) { return D::seed(v, i); });
         write(law_.rates(in, gates), [out, slope](const D& v, int row) {
             out[row] = v.v;
             for (int i = 0; i < kLocals; ++i)
                 slope[row * kLocals + i] = v.d[i];
         });
     }
-    void quantities(const double* local, const double* head, Gates gates,
+    void quantities(const double* local, const PortAside* aside, Gates gates,
                     double* quantity) const override {
-        const auto in = view<double>(local, head, [](double v, int) { return v; });
+        const auto in = view<double>(local, aside, [](double v, int) { return v; });
         const auto out = law_.rates(in, gates);
         law_.quantities(in, out, gates, quantity);
     }
@@ -368,7 +387,7 @@ class PartOf final : public Part {
     static constexpr int kLocals = Law::kStates + Law::kJoints + 1 + kPortLocals * Law::kPorts;
 
     template <class S, class Make>
-    static In<S, Law> view(const double* local, const double* head, Make make) {
+    static In<S, Law> view(const double* local, const PortAside* aside, Make make) {
         In<S, Law> in;
         int i = 0;
         for (auto& x : in.x)
@@ -380,7 +399,8 @@ class PartOf final : public Part {
             auto& port = in.port[j];
             for (S* s : {&port.p, &port.liquid, &port.gas, &port.T, &port.dissolved})
                 *s = make(local[i], i), ++i;
-            port.head = head[j];
+            port.head = aside[j].head;
+            port.level = aside[j].level;
         }
         return in;
     }

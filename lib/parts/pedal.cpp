@@ -18,6 +18,14 @@ constexpr Field kFields[] = {
     {"held_off", Dimension::length, 0, 0, 60e-3, Mark::practice, "a free pedal rests on its stop",
      "travel at the pad at which something, such as a stop-lamp switch set too far, stops its "
      "return"},
+    {"held_by", Dimension::choice, 0, 0, 1, Mark::practice, "the usual cause",
+     "what holds it off: the stop-lamp switch, which then is pressed there and the lamps are dark; "
+     "or something else, and they stay lit if it is past stop_lamp_travel",
+     "stop_lamp_switch|other"},
+    {"stop_lamp_travel", Dimension::length, 8e-3, -20e-3, 60e-3, Mark::practice,
+     "no source: the lamps come on before the brakes do",
+     "travel at the pad, without flex, from where the switch is pressed home to where the stop "
+     "lamps light; below zero: set so far out that they are never dark"},
     {"floor", Dimension::length, 150e-3, 30e-3, 300e-3, Mark::judgement, "room under the pad",
      "travel at the pad at which it meets the floor"},
     {"damping", Dimension::damping, 100, 10, 5000, Mark::judgement,
@@ -35,11 +43,14 @@ constexpr GuardInfo kGuardTable[] = {
     {"return stop", Dimension::length, 1e-8, "pedal is back on its stop", "", "travel"},
     {"floor", Dimension::length, 1e-8, "pedal meets the floor", "", "force,travel"},
     {"foot on pad", Dimension::length, 1e-8, "", "", ""},
+    {"stop-lamp switch", Dimension::length, 1e-6, "stop lamps lit", "stop lamps dark", "travel",
+     true},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"force", Dimension::force, "force of the foot at the pad"},
     {"travel", Dimension::length, "travel of the pad from its rest stop"},
     {"rod_force", Dimension::force, "force of the push rod on the piston"},
+    {"stop_lamps", Dimension::number, "1 while the stop lamps are lit"},
 };
 
 std::vector<Refusal> complete(Values&, const Surroundings&) {
@@ -64,6 +75,7 @@ Pedal::Pedal(const Values& v, const Surroundings&)
     : ratio_(v["ratio"]), play_(v["free_play"] / ratio_), flex_(v["flex"]),
       return_force_(v["return_force"]), return_rate_(v["return_rate"]),
       stop_(v["held_off"] / ratio_), floor_(v["floor"]), damping_(v["damping"]),
+      lamps_at_(v["stop_lamp_travel"] + (v.flag("held_by") ? 0 : v["held_off"])),
       by_travel_(v.flag("driven_by")) {}
 
 } // namespace pedalbench

@@ -14,9 +14,12 @@ namespace pedalbench {
 /// Driven by force F_foot is the input; driven by travel s it is max(0, s - R x) / flex: a foot
 /// pushes only. What the foot gives beyond the floor the floor bears: F_floor = c (travel - floor)+
 /// with the travel above, solved for F_floor. The return spring pulls the pedal, not the piston.
+///
+/// The arm lets go of the stop-lamp switch (latch) where R x passes the switch's travel, counted
+/// from where the switch sits: a switch that holds the pedal off its stop has moved along with it.
 class Pedal {
   public:
-    static constexpr int kStates = 1, kJoints = 1, kPorts = 0, kGuards = 4;
+    static constexpr int kStates = 1, kJoints = 1, kPorts = 0, kGuards = 5;
     static const PartKind kind;
 
     Pedal(const Values& v, const Surroundings&);
@@ -33,6 +36,9 @@ class Pedal {
         const S net = ratio_ * (arm - return_force_ - return_rate_ * ratio_ * x) - contact +
                       kContactStiffness * gates.ramp(kStop, stop_ - x);
         Out<S, Pedal> out;
+        // Back in the switch by half a millimetre before it opens, or a resting foot would flicker.
+        const double to_go = gates.latched(kLamps) ? lamps_at_ - kSwitchPlay : lamps_at_;
+        gates.latch(kLamps, ratio_ * value_of(x) - to_go);
         out.dx[0] = net * (1 / damping_);
         out.joint[0] = contact;
         return out;
@@ -43,10 +49,12 @@ class Pedal {
         q[0] = arm + floor;
         q[1] = ratio_ * in.x[0] + flex_ * arm;
         q[2] = out.joint[0];
+        q[3] = gates.latched(kLamps) ? 1 : 0;
     }
 
   private:
-    enum { kTouch, kStop, kFloor, kFoot };
+    enum { kTouch, kStop, kFloor, kFoot, kLamps };
+    static constexpr double kSwitchPlay = 0.5e-3; // m at the pad
     template <class S>
     struct Load {
         S arm, floor; // what each bears of the foot's force [N]
@@ -65,7 +73,7 @@ class Pedal {
         const S pad = in.drive - (stiffness * flex_) * beyond;
         return {gates.ramp(kFoot, pad - arm) * (1 / flex_), stiffness * beyond};
     }
-    double ratio_, play_, flex_, return_force_, return_rate_, stop_, floor_, damping_;
+    double ratio_, play_, flex_, return_force_, return_rate_, stop_, floor_, damping_, lamps_at_;
     bool by_travel_;
 };
 

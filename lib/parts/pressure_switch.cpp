@@ -1,5 +1,6 @@
 #include "parts/pressure_switch.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace pedalbench {
@@ -23,10 +24,13 @@ constexpr Field kFields[] = {
      "rate of the centring springs"},
     {"seal_friction", Dimension::force, 4, 0, 50, Mark::judgement, "two small seals",
      "friction of the seals"},
+    {"sticking", Dimension::force, 0, 0, 5000, Mark::practice, "a clean bore",
+     "friction by rust or dirt, both ways, beside the seals'"},
     {"damping", Dimension::damping, 200, 20, 2e4, Mark::judgement,
      "a small piston in its seals, nobody measures it", "resistance to speed"},
 };
 constexpr PortInfo kPortTable[] = {{"first"}, {"second"}};
+constexpr JointInfo kJointTable[] = {{"wire", JointKind::wire}};
 constexpr StateInfo kStateTable[] = {{"piston position", Dimension::length, 1e-8},
                                      {"seal anchor", Dimension::length, 1e-8}};
 constexpr GuardInfo kGuardTable[] = {
@@ -41,14 +45,14 @@ constexpr GuardInfo kGuardTable[] = {
     {"over, second circuit higher", Dimension::pressure, 1, "switch goes over: first circuit low",
      "switch recentres", "first.pressure,second.pressure", true},
     // A bulb takes some hundredths of a second to glow: a shorter contact nobody sees.
-    {"contact", Dimension::length, 1e-6, "lamp lit", "lamp dark", "first.pressure,second.pressure",
-     true, 0.03},
+    {"contact", Dimension::length, 1e-6, "contact closes", "contact opens",
+     "first.pressure,second.pressure", true, 0.03, "lamp lit", "lamp dark"},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"position", Dimension::length,
      "position of the piston, positive when the first circuit is higher"},
     {"difference", Dimension::pressure, "pressure of the first circuit less that of the second"},
-    {"contact", Dimension::number, "1 while the contact is closed and the lamp is lit"},
+    {"contact", Dimension::number, "1 while the contact is closed, which lights the lamp"},
 };
 
 double piston_area(const Values& v) {
@@ -63,6 +67,11 @@ double preload(const Values& v) {
 /// force, at x = sqrt(2) w, is sqrt(2) 3^(-3/4) k w = 0.6204 k w.
 double ball_stiffness(const Values& v) {
     return (v["trip"] * piston_area(v) - v["seal_friction"]) / (0.6204 * PressureSwitch::kNotch);
+}
+
+/// Rust gives little before it slips.
+double stuck_stiffness(const Values& v) {
+    return std::max(2e5, v["sticking"] / 0.02e-3);
 }
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
@@ -93,14 +102,15 @@ const PartKind PressureSwitch::kind = {
     .states = kStateTable,
     .guards = kGuardTable,
     .quantities = kQuantities,
+    .joints = kJointTable,
     .make = PartOf<PressureSwitch>::make,
     .complete = complete};
 
 PressureSwitch::PressureSwitch(const Values& v, const Surroundings&)
     : detented_(v.flag("centring")), area_(piston_area(v)), trip_(v["trip"]),
       recentre_(v["recentre"]), contact_(v["contact_travel"]), end_(v["end_travel"]),
-      preload_(preload(v)), rate_(v["rate"]), friction_(v["seal_friction"]), damping_(v["damping"]),
-      dead_(2 * area_ * v["end_travel"]), centring_(preload_ / 10e-6),
-      detent_(ball_stiffness(v)), seal_{2e5, v["damping"]} {}
+      preload_(preload(v)), rate_(v["rate"]), friction_(v["seal_friction"] + v["sticking"]),
+      damping_(v["damping"]), dead_(2 * area_ * v["end_travel"]), centring_(preload_ / 10e-6),
+      detent_(ball_stiffness(v)), seal_{stuck_stiffness(v), v["damping"]} {}
 
 } // namespace pedalbench

@@ -14,9 +14,11 @@ namespace pedalbench {
 /// greatest force and the seals' friction give way when the difference passes `trip`. Once out, the
 /// piston has its notch at the end (latch) until both circuits stand above `recentre` (stepped
 /// heads); from then on it is drawn to the middle, as far as the difference lets it.
+///
+/// The contact closes (latch) where |x| passes the contact travel: 1 on the lamp's wire.
 class PressureSwitch {
   public:
-    static constexpr int kStates = 2, kJoints = 0, kPorts = 2, kGuards = 9;
+    static constexpr int kStates = 2, kJoints = 1, kPorts = 2, kGuards = 9;
     static const PartKind kind;
     static constexpr double kNotch = 0.05e-3; // w of the ball's notch [m]
 
@@ -54,6 +56,7 @@ class PressureSwitch {
         Out<S, PressureSwitch> out;
         out.dx[0] = (push - spring - friction - ends) * (1 / damping_);
         out.dx[1] = seal_.slip(gates, kSlip, friction, S(friction_));
+        out.joint[0] = gates.latched(kContact) ? 1.0 : 0.0;
         return out;
     }
     void quantities(const In<double, PressureSwitch>& in, const Out<double, PressureSwitch>&,

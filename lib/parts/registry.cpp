@@ -16,6 +16,7 @@
 #include "parts/residual_valve.hpp"
 #include "parts/take_up_master.hpp"
 #include "parts/tandem_master.hpp"
+#include "parts/warning_lamp.hpp"
 #include "wheel/rotor.hpp"
 #include "wheel/vehicle.hpp"
 
@@ -23,11 +24,25 @@ namespace pedalbench {
 namespace {
 
 constexpr const PartKind* kKinds[] = {
-    &Pedal::kind,         &Booster::kind,        &TandemMaster::kind, &TakeUpMaster::kind,
-    &ResidualValve::kind, &PressureSwitch::kind, &HoldOffValve::kind, &ProportioningValve::kind,
-    &Line::kind,          &Hose::kind,           &DiscCaliper::kind,  &DrumBrake::kind,
-    &Bleeder::kind,       &Leak::kind,           &AirPocket::kind,    &PressureBleeder::kind,
-    &Rotor::kind,         &Vehicle::kind,
+    &Pedal::kind,
+    &Booster::kind,
+    &TandemMaster::kind,
+    &TakeUpMaster::kind,
+    &ResidualValve::kind,
+    &PressureSwitch::kind,
+    &WarningLamp::kind,
+    &HoldOffValve::kind,
+    &ProportioningValve::kind,
+    &Line::kind,
+    &Hose::kind,
+    &DiscCaliper::kind,
+    &DrumBrake::kind,
+    &Bleeder::kind,
+    &Leak::kind,
+    &AirPocket::kind,
+    &PressureBleeder::kind,
+    &Rotor::kind,
+    &Vehicle::kind,
 };
 
 constexpr Field kFluidFields[] = {

@@ -42,6 +42,7 @@ class TakeUpMaster {
         inner.joint = in.joint;
         inner.drive = in.drive;
         inner.port = {in.port[0], in.port[1], in.port[kChamber], in.port[kSecondaryTank]};
+        inner.port[kTank].level = in.port[kTank].level; // its float hangs in the reservoir
         const Out<S, TandemMaster> from = cylinder_.rates(inner, gates);
 
         Out<S, TakeUpMaster> out;

@@ -56,6 +56,14 @@ constexpr Field kFields[] = {
      "pressure that presses a leaking lip shut again"},
     {"reservoir_volume", Dimension::volume, 100e-6, 1e-6, 1e-3, Mark::judgement, "100 cm3 each",
      "fluid in each reservoir at the start", "", true},
+    {"level_switch", Dimension::choice, 0, 0, 3, Mark::practice,
+     "older cars have a pressure switch instead",
+     "float in each reservoir: free; stuck up, it tells nothing; stuck down, it always tells",
+     "none|free|stuck_up|stuck_down"},
+    {"low_level", Dimension::volume, kUnset, 0, 1e-3, Mark::published,
+     "a quarter of what is there at the start; 49 CFR 571.105 S5.3.1 asks for the larger of a "
+     "quarter of the reservoir and the maker's safe level (from memory)",
+     "fluid in a reservoir at which its float closes the contact"},
     {"dead_volume", Dimension::volume, 2e-6, 0.3e-6, 1e-4, Mark::judgement, "springs and drillings",
      "fluid in a chamber when its piston is at the end of its stroke"},
     {"body_stretch", Dimension::compliance, 4e-15, 0, 1e-12, Mark::judgement, "body and cups",
@@ -72,7 +80,7 @@ constexpr PortInfo kPortTable[] = {{"primary", PortKind::line},
                                    {"secondary", PortKind::line},
                                    {"primary_reservoir", PortKind::reservoir},
                                    {"secondary_reservoir", PortKind::reservoir}};
-constexpr JointInfo kJointTable[] = {{"push rod", JointKind::rod, true}};
+constexpr JointInfo kJointTable[] = {{"push rod", JointKind::rod, true}, {"wire", JointKind::wire}};
 constexpr StateInfo kStateTable[] = {{"secondary piston position", Dimension::length, 2e-7},
                                      {"primary cup anchor", Dimension::length, 2e-7},
                                      {"secondary cup anchor", Dimension::length, 2e-7}};
@@ -98,16 +106,33 @@ constexpr GuardInfo kGuardTable[] = {
     {"secondary port wholly open", Dimension::length, 1e-7, "", "", ""},
     {"secondary recuperation", Dimension::pressure, 30,
      "fluid passes the secondary cup from the reservoir", "", "secondary.pressure"},
+    {"primary float", Dimension::volume, 1e-9, "primary float closes its contact",
+     "primary float opens its contact", "primary_reservoir.fluid", true},
+    {"secondary float", Dimension::volume, 1e-9, "secondary float closes its contact",
+     "secondary float opens its contact", "secondary_reservoir.fluid", true},
 };
 constexpr QuantityInfo kQuantities[] = {
     {"primary_travel", Dimension::length, "travel of the primary piston"},
     {"secondary_travel", Dimension::length, "travel of the secondary piston"},
+    {"primary_contact", Dimension::number,
+     "1 while the primary reservoir's float closes its contact, which lights the lamp"},
+    {"secondary_contact", Dimension::number, "the same of the secondary reservoir's"},
 };
+
+/// Told as derived only where there are floats that it says something about.
+void derive_low_level(Values& v) {
+    const double quarter = 0.25 * v["reservoir_volume"];
+    if (!v.flag("level_switch"))
+        v.assume(v.find("low_level"), quarter);
+    else
+        v.derive("low_level", quarter);
+}
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
     if (!v.given("secondary_port_travel") && !v.changed("secondary_port_travel"))
         v.derive("secondary_port_travel", v["port_travel"]);
+    if (!v.given("low_level") && !v.changed("low_level")) derive_low_level(v);
     // A piston presses its end stop by up to 0.2 mm (some kilonewtons on 3e7 N/m); room must be
     // left for it.
     if (v["dead_volume"] < circle_area(v["bore"]) * 0.3e-3)
@@ -163,7 +188,8 @@ TandemMaster::TandemMaster(const Values& v, const Surroundings& around)
       friction_rise_(v["cup_friction_rise"] * area_), damping_(v["damping"]), height_(v["height"]),
       reservoir_height_(v["reservoir_height"]), leak_primary_(0.5 * v["leak_primary"]),
       leak_front_(0.5 * v["leak_secondary_front"]), leak_rear_(0.5 * v["leak_secondary_rear"]),
-      reservoir_volume_(v["reservoir_volume"]),
-      leak_seals_at_(v["leak_seals_at"]), cup_{v["cup_stiffness"], v["damping"]} {}
+      reservoir_volume_(v["reservoir_volume"]), leak_seals_at_(v["leak_seals_at"]),
+      low_level_(v["low_level"]),
+      float_(static_cast<int>(v["level_switch"])), cup_{v["cup_stiffness"], v["damping"]} {}
 
 } // namespace pedalbench

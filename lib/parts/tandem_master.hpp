@@ -20,28 +20,34 @@ namespace pedalbench {
 /// port travel. When a chamber falls below its reservoir fluid passes the cup (recuperation). A
 /// damaged cup leaks along one of three paths; with `leak_seals_at` the lip closes again under
 /// pressure.
+///
+/// Each reservoir may have a float that closes a contact (latch) where its level falls below
+/// `low_level`, and opens it 2 cm3 above: 1 on the lamp's wire for each.
 class TandemMaster {
   public:
-    static constexpr int kStates = 3, kJoints = 1, kPorts = 4, kGuards = 14;
+    static constexpr int kStates = 3, kJoints = 2, kPorts = 4, kGuards = 16;
     static const PartKind kind;
 
     TandemMaster(const Values& v, const Surroundings& around);
 
-    double capacity(int) const { return damping_; }
+    double capacity(int joint) const { return joint == kRod ? damping_ : 0; }
     double height(int port) const { return port < 2 ? height_ : reservoir_height_; }
     double level(int port) const { return port < 2 ? 0 : reservoir_volume_; }
     Wall wall(int port) const { return {port < 2 ? wall_ : 0.0, 0, 1e6}; }
 
     template <class S>
     std::array<S, kPorts> swept(const std::array<S, kStates>& x,
-                                const std::array<S, kJoints>& rod) const {
-        return {dead_ + area_ * (stroke1_ - rod[0] + x[0]), dead_ + area_ * (stroke2_ - x[0]),
+                                const std::array<S, kJoints>& joint) const {
+        return {dead_ + area_ * (stroke1_ - joint[kRod] + x[0]), dead_ + area_ * (stroke2_ - x[0]),
                 S(0.0), S(0.0)};
     }
 
+    /// What `level_switch` may be.
+    enum Float { kNone, kFree, kStuckUp, kStuckDown };
+
     template <class S>
     Out<S, TandemMaster> rates(const In<S, TandemMaster>& in, Gates gates) const {
-        const S &x1 = in.joint[0], &x2 = in.x[0];
+        const S &x1 = in.joint[kRod], &x2 = in.x[0];
         const S &p1 = in.port[0].p, &p2 = in.port[1].p;
         const S friction1 = cup_.force(x1, in.x[1]), friction2 = cup_.force(x2, in.x[2]);
         const S meet = kContactStiffness * gates.ramp(kMeet, x1 - x2 - stroke1_);
@@ -53,7 +59,7 @@ class TandemMaster {
             rear_stop = kContactStiffness * gates.ramp(kCage, -x2);
 
         Out<S, TandemMaster> out;
-        out.joint[0] =
+        out.joint[kRod] =
             kContactStiffness * gates.ramp(kStop, -x1) - p1 * area_ - spring - friction1 - meet;
         const S secondary = (p1 - p2) * area_ + spring + meet + rear_stop - friction2 - spring2_ -
                             rate2_ * x2 - kContactStiffness * gates.ramp(kBottom, x2 - stroke2_);
@@ -66,12 +72,15 @@ class TandemMaster {
         leak(in, out, 0, 2, leak_primary_);
         leak(in, out, 1, 3, leak_front_);
         leak(in, out, 0, 3, leak_rear_);
+        out.joint[kWire] = floats(in, gates, 2, kFloat1) + floats(in, gates, 3, kFloat2);
         return out;
     }
-    void quantities(const In<double, TandemMaster>& in, const Out<double, TandemMaster>&, Gates,
-                    double* q) const {
-        q[0] = in.joint[0];
+    void quantities(const In<double, TandemMaster>& in, const Out<double, TandemMaster>&,
+                    Gates gates, double* q) const {
+        q[0] = in.joint[kRod];
         q[1] = in.x[0];
+        q[2] = gates.latched(kFloat1) ? 1 : 0;
+        q[3] = gates.latched(kFloat2) ? 1 : 0;
     }
 
   private:
@@ -89,8 +98,21 @@ class TandemMaster {
         kRecuperate1,
         kPort2,
         kFull2,
-        kRecuperate2
+        kRecuperate2,
+        kFloat1,
+        kFloat2
     };
+    enum { kRod, kWire };
+    static constexpr double kFloatPlay = 2e-6; // m3 that a float takes to open its contact again
+
+    /// What the contact of the float at a reservoir port gives to the wire.
+    template <class S>
+    double floats(const In<S, TandemMaster>& in, Gates& gates, int tank, int latch) const {
+        const bool closed = gates.latched(latch);
+        const double below = low_level_ + (closed ? kFloatPlay : 0) - in.port[tank].level;
+        gates.latch(latch, float_ == kFree ? below : float_ == kStuckDown ? 1.0 : -1.0);
+        return closed ? 1 : 0;
+    }
 
     /// Compensating port and recuperation between chamber c and its reservoir.
     template <class S>
@@ -130,7 +152,8 @@ class TandemMaster {
     bool caged_;
     double port_, port_travel_[2], port_share_[2], port_wall_, cup_area_, lip_, lip_spread_;
     double friction_, friction_rise_, damping_, height_, reservoir_height_;
-    double leak_primary_, leak_front_, leak_rear_, reservoir_volume_, leak_seals_at_;
+    double leak_primary_, leak_front_, leak_rear_, reservoir_volume_, leak_seals_at_, low_level_;
+    int float_;
     Friction cup_;
 };
 

@@ -19,7 +19,15 @@ bool main_channel(const ChannelInfo& c, const PartKind& kind) {
     if (kind.name == "hold_off_valve") return ends(".pressure") || ends("rod_travel");
     if (kind.name == "disc_caliper" || kind.name == "drum_brake")
         return ends(".pressure") || ends(".torque") || ends(".clearance");
+    if (kind.name == "warning_lamp") return ends(".lit");
     return kind.name == "pressure_switch" && ends(".contact");
+}
+
+/// The joint of a part that is its end of the lamp's wire; -1 if it has none.
+int wire_of(const PartKind& kind) {
+    for (std::size_t j = 0; j < kind.joints.size(); ++j)
+        if (kind.joints[j].kind == JointKind::wire) return static_cast<int>(j);
+    return -1;
 }
 
 } // namespace
@@ -108,10 +116,23 @@ void Figures::tell(Event event, int guard) {
     summary_.events.push_back(std::move(event));
 }
 
+std::vector<std::string> Figures::closed_contacts(const std::vector<double>& values) const {
+    std::vector<std::string> closed;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        const std::string& path = summary_.channels[i].channel.path;
+        if (path.ends_with("contact") && values[i] > 0) closed.push_back(path);
+    }
+    return closed;
+}
+
 Event Figures::describe(int guard, bool on, double t) const {
     const GuardInfo& info = model_.guard_info(guard);
     const auto at = static_cast<std::size_t>(model_.guard_instance(guard));
-    Event event{t, model_.layout().instances[at].name, std::string(on ? info.on : info.off), {}};
+    const Instance& part = model_.layout().instances[at];
+    const PartKind& kind = *model_.hardware().parts[static_cast<std::size_t>(part.spec)].kind;
+    const int wire = wire_of(kind);
+    const bool wired = wire >= 0 && part.joint[static_cast<std::size_t>(wire)] >= 0;
+    Event event{t, part.name, std::string(info.told(on, wired)), {}};
     for (std::string_view names = info.tell; !names.empty();) {
         const std::size_t comma = std::min(names.find(','), names.size());
         const std::string name(names.substr(0, comma));
@@ -120,6 +141,10 @@ Event Figures::describe(int guard, bool on, double t) const {
             {name, summary_.channels[channel].channel.dimension, values_[channel]});
         names.remove_prefix(std::min(comma + 1, names.size()));
     }
+    // What a lamp owes its light to.
+    if (wired && on && kind.joints[static_cast<std::size_t>(wire)].holds)
+        for (const std::string& contact : closed_contacts(values_))
+            event.readings.push_back({contact, Dimension::number, 1});
     return event;
 }
 

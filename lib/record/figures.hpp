@@ -45,6 +45,8 @@ class Figures {
     void tell(Event event, int guard);
     void note_cleared(const std::vector<double>& guard);
     void tell_lasting(double t);
+    /// Channels of the contacts that are closed: quantities whose name ends in "contact".
+    std::vector<std::string> closed_contacts(const std::vector<double>& values) const;
     Event describe(int guard, bool on, double t) const;
     ExpectationResult check(const Expectation& e) const;
 

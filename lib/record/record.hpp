@@ -117,7 +117,8 @@ inline constexpr double kDragLimit = 4;
 struct WheelEnd {
     std::string part;
     double torque = kUnset; // N m, residual; unset while the foot is on
-    bool drags() const { return torque > kDragLimit; }
+    bool parked = false;    // its parking brake is on: it is meant to hold
+    bool drags() const { return torque > kDragLimit && !parked; }
 };
 
 /// One line of a bleeding card, as it went. Fluid and air in reference m3; what came back counts

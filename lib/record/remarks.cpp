@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "circuit/layout.hpp"
 #include "parts/part.hpp"
 
 namespace pedalbench {
@@ -22,9 +23,15 @@ int firmness(Mark mark) {
     return mark == Mark::judgement ? 0 : mark == Mark::practice ? 1 : 2;
 }
 
-bool lights_lamp(const PartKind& kind) {
+/// The warning lamp itself, or in a car without one the switch that stands for it.
+bool lights_lamp(const PartKind& kind, bool wired) {
     return std::any_of(kind.guards.begin(), kind.guards.end(),
-                       [](const GuardInfo& g) { return g.on == "lamp lit"; });
+                       [wired](const GuardInfo& g) { return g.told(true, wired) == "lamp lit"; });
+}
+
+/// Contacts that light the lamp without anything being wrong.
+bool meant_to_light(const std::string& contact) {
+    return contact.ends_with(".parking_contact") || contact.ends_with(".proof_contact");
 }
 
 std::string listed(const std::vector<std::string>& words) {
@@ -140,22 +147,22 @@ std::vector<std::string> cautions_of(const Scenario& scenario, const Hardware& h
 
 void judge_the_end(Summary& summary, const Hardware& hardware) {
     bool lit_at_start = false;
-    std::vector<std::string> reasons, lost, drawn, dragging;
+    const bool wired = has_lamp(hardware);
+    std::vector<std::string> reasons, lost, drawn, dragging, contacts;
     for (const PartSpec& spec : hardware.parts)
-        summary.has_lamp = summary.has_lamp || lights_lamp(*spec.kind);
+        summary.has_lamp = summary.has_lamp || lights_lamp(*spec.kind, wired);
     for (const ChannelFigures& f : summary.channels) {
         const std::string& path = f.channel.path;
         const std::string part = path.substr(0, path.find('.'));
         const PartKind* kind = kind_of(hardware, path);
         if (!kind) continue;
-        if (lights_lamp(*kind) && path.ends_with(".contact")) {
+        if (path.ends_with("contact") && f.last > 0) contacts.push_back(path);
+        if (lights_lamp(*kind, wired) && (path.ends_with(".lit") || path.ends_with(".contact"))) {
             lit_at_start = lit_at_start || f.settled > 0;
             summary.lamp_lit_at_end = summary.lamp_lit_at_end || f.last > 0;
         }
-        if (path == part + ".torque") {
-            summary.wheels.push_back({part, f.residual});
-            if (summary.wheels.back().drags()) dragging.push_back(part);
-        }
+        if (path == part + ".torque") summary.wheels.push_back({part, f.residual});
+        if (path == part + ".parking_contact") summary.wheels.back().parked = f.last > 0;
         // What leaves by a bleed screw is meant to.
         if (path.ends_with(".outside.fluid") && kind->name != "bleeder" && f.last > kDrop)
             lost.push_back(part);
@@ -172,7 +179,15 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
             break;
         }
     summary.lamp_lit = lit_spans(summary, lit_at_start);
-    if (summary.lamp_lit_at_end) reasons.push_back("the warning lamp is lit");
+    for (const WheelEnd& wheel : summary.wheels)
+        if (wheel.drags()) dragging.push_back(wheel.part);
+    const bool meant =
+        !contacts.empty() && std::all_of(contacts.begin(), contacts.end(), meant_to_light);
+    if (summary.lamp_lit_at_end && !meant) {
+        std::erase_if(contacts, meant_to_light);
+        reasons.push_back("the warning lamp is lit" +
+                          (wired && !contacts.empty() ? " by " + listed(contacts) : ""));
+    }
     if (!lost.empty()) reasons.push_back("fluid was lost at " + listed(lost));
     if (!drawn.empty()) reasons.push_back("air was drawn in at " + listed(drawn));
     if (!dragging.empty())

@@ -107,18 +107,23 @@ constexpr FaultKind kFaults[] = {
      "a return spring is broken or unhooked; size: share of their pull that is left"},
     {"shoes_misadjusted", "drum_brake", "clearance", "", "clearance", kUnset,
      "shoes too close or too far; size: travel of each piston before its lining touches, below "
-     "zero "
-     "where they press on the drum at rest"},
-    {"parking_cable_stuck", "drum_brake", "parking_brake", "", "parking_brake", kUnset,
+     "zero where they press on the drum at rest"},
+    {"parking_cable_stuck", "drum_brake", "cable_hangs", "", "cable_hangs", kUnset,
      "the parking cable hangs or is adjusted too short; size: the force that it keeps on the tip "
-     "of "
-     "each shoe"},
+     "of each shoe"},
+    {"caliper_cable_stuck", "disc_caliper", "cable_hangs", "", "cable_hangs", kUnset,
+     "the parking cable of a caliper hangs; size: the force that it keeps on the piston"},
     {"worn_linings", "drum_brake", "wear", "", "wear", kUnset,
      "linings worn and nobody adjusted; size: lining gone from each shoe, as travel of its piston"},
     {"wrong_lining_friction", "drum_brake", "friction", "", "friction", kUnset,
      "linings of another friction, with shoes by geometry; size: that friction"},
     {"bleeder_open", "bleeder", "opening", "", "opening", kUnset,
      "the bleed screw is open; size: diameter of the way out"},
+    {"warning_switch_stuck", "pressure_switch", "sticking", "", "sticking", kUnset,
+     "the piston of the warning switch rusts in its bore; size: the friction that holds it there"},
+    {"warning_bulb_blown", "warning_lamp", "bulb", "", "", 1, "the lamp's bulb has blown"},
+    {"level_switch_stuck", "tandem_master", "level_switch", "", "", 2,
+     "the floats in the reservoirs hang up and tell no low level"},
     {"pressure_bleeding", "pressure_bleeder", "pressure", "", "pressure", kUnset,
      "the tank is connected to the reservoirs; size: its pressure"},
     {"water_in_fluid", "fluid", "water", "", "water", kUnset,

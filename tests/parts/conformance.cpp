@@ -88,6 +88,36 @@ TEST_CASE("what flows into one port comes out of the others") {
     }
 }
 
+TEST_CASE("a wire gets 1 from each closed contact, and nothing has a slope by it but its lamp") {
+    long closed = 0;
+    over_all_variants([&closed](const Specimen& s, Draw& draw) {
+        for (int j = 0; j < static_cast<int>(s.kind.joints.size()); ++j) {
+            if (s.kind.joints[j].kind != JointKind::wire) continue;
+            const int wire = s.states() + j, columns = s.kind.locals();
+            const bool holds = s.kind.joints[j].holds;
+            for (int i = 0; i < 300; ++i) {
+                const Vector x = s.local(draw);
+                const Modes mode = s.modes(x, draw);
+                Vector quantity(s.kind.quantities.size() + 1);
+                s.part->quantities(x.data(), s.aside.data(),
+                                   Gates(mode.data(), s.guard.data(), true), quantity.data());
+                double contacts = 0;
+                for (std::size_t q = 0; q < s.kind.quantities.size(); ++q)
+                    if (s.kind.quantities[q].name.ends_with("contact")) contacts += quantity[q];
+                const double gives = s.rates(x, mode, true)[wire] + (holds ? x[wire] : 0);
+                CHECK(near(gives, contacts, 1e-12, 0));
+                closed += contacts > 0;
+                const Vector slope = s.slopes(x, mode, true);
+                for (int c = 0; c < columns; ++c)
+                    CHECK(slope[wire * columns + c] == (holds && c == wire ? -1 : 0));
+                for (int row = 0; row < s.kind.outputs(); ++row)
+                    if (row != wire) CHECK(slope[row * columns + wire] == 0);
+            }
+        }
+    });
+    CHECK(closed > 1000);
+}
+
 TEST_CASE("laws stay finite in any mode, also in one that does not belong to the state") {
     over_all_variants([](const Specimen& s, Draw& draw) {
         for (int i = 0; i < 3000; ++i) {
@@ -99,7 +129,7 @@ TEST_CASE("laws stay finite in any mode, also in one that does not belong to the
             CHECK(finite(s.slopes(x, mode, true)));
             CHECK(finite(s.rates(x, mode, false)));
             Vector quantity(s.kind.quantities.size() + 1, Specimen::unwritten);
-            s.part->quantities(x.data(), s.head.data(), Gates(mode.data(), s.guard.data(), true),
+            s.part->quantities(x.data(), s.aside.data(), Gates(mode.data(), s.guard.data(), true),
                                quantity.data());
             quantity.pop_back();
             CHECK(finite(quantity));

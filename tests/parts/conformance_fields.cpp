@@ -61,7 +61,7 @@ void refused_or_finite(const PartKind& kind, const std::vector<std::pair<std::st
         CHECK(finite(s.rates(x, mode, true)));
         CHECK(finite(s.slopes(x, mode, false)));
         Vector quantity(kind.quantities.size() + 1, Specimen::unwritten);
-        s.part->quantities(x.data(), s.head.data(), Gates(mode.data(), s.guard.data(), true),
+        s.part->quantities(x.data(), s.aside.data(), Gates(mode.data(), s.guard.data(), true),
                            quantity.data());
         quantity.pop_back();
         CHECK(finite(quantity));

@@ -76,6 +76,12 @@ std::string quantities_table(const PartKind& kind) {
     return text;
 }
 
+/// Words of an event, and those of a car without a lamp where they differ.
+std::string told(const GuardInfo& g, bool on) {
+    const std::string wired(g.told(on, true)), bare(g.told(on, false));
+    return bare == wired ? wired : wired + "; without a lamp in the car: " + bare;
+}
+
 std::string guards_table(const PartKind& kind) {
     const auto units = runner::OutputUnits::metric();
     std::string text =
@@ -85,7 +91,7 @@ std::string guards_table(const PartKind& kind) {
                 // A band is a difference, and those of temperature are told in K.
                 (g.dimension == Dimension::temperature ? runner::show(g.band, 4) + " K"
                                                        : units.text(g.dimension, g.band)) +
-                " | " + std::string(g.on) + " | " + std::string(g.off) + " |\n";
+                " | " + told(g, true) + " | " + told(g, false) + " |\n";
     return text;
 }
 
@@ -152,7 +158,9 @@ TEST_CASE("fields, guards, states and quantities are named and explained") {
             for (std::string one; std::getline(tell, one, ',');) {
                 bool found = one == "pressure" || quantities.count(one) > 0;
                 for (const PortInfo& port : kind->ports)
-                    found = found || one == std::string(port.name) + ".pressure";
+                    found = found ||
+                            one == std::string(port.name) +
+                                       (port.kind == PortKind::reservoir ? ".fluid" : ".pressure");
                 CHECK_MESSAGE(found, g.name, " tells ", one, ", which is no channel");
             }
         }

@@ -29,7 +29,11 @@ inline const std::vector<Variant>& variants() {
         {"pedal", "by force", {{"ratio", 5.2}}},
         {"pedal",
          "by travel, held off",
-         {{"ratio", 5.2}, {"driven_by", 1}, {"held_off", 5e-3}, {"return_rate", 200}}},
+         {{"ratio", 5.2},
+          {"driven_by", 1},
+          {"held_off", 5e-3},
+          {"held_by", 1},
+          {"return_rate", 200}}},
         {"booster", "engine running", {{"diameter", 0.23}}},
         {"booster", "engine off", {{"diameter", 0.23}, {"engine", 0}, {"jump_in", 0}}},
         {"tandem_master", "caged", {{"bore", 20.64e-3}}},
@@ -48,6 +52,11 @@ inline const std::vector<Variant>& variants() {
           {"leak_secondary_front", 0.2e-3},
           {"leak_secondary_rear", 0.1e-3},
           {"leak_seals_at", 2e6}}},
+        {"tandem_master", "floats, full", {{"bore", 20.64e-3}, {"level_switch", 1}}},
+        {"tandem_master",
+         "floats, low",
+         {{"bore", 20.64e-3}, {"level_switch", 1}, {"low_level", 90e-6}}},
+        {"tandem_master", "floats stuck down", {{"bore", 20.64e-3}, {"level_switch", 3}}},
         {"take_up_master", "sound", {{"bore", 20.64e-3}, {"large_bore", 28e-3}}},
         {"take_up_master",
          "by-pass blocked",
@@ -65,6 +74,10 @@ inline const std::vector<Variant>& variants() {
         {"residual_valve", "dirt under it", {{"dirt", 0.1e-3}}},
         {"pressure_switch", "self-centring", {}},
         {"pressure_switch", "detented", {{"centring", 1}}},
+        {"pressure_switch", "stuck", {{"sticking", 1000}}},
+        {"warning_lamp", "ignition on", {}},
+        {"warning_lamp", "ignition off", {{"ignition", 0}}},
+        {"warning_lamp", "cranking", {{"ignition", 2}}},
         {"hold_off_valve", "by pressures", {{"shut", 90e3}, {"open", 0.86e6}, {"full", 3.4e6}}},
         {"hold_off_valve",
          "by areas, held",
@@ -110,6 +123,7 @@ inline const std::vector<Variant>& variants() {
           {"run_out", 0.1e-3},
           {"hub_deflection", 0.05e-3},
           {"wear", 5e-3}}},
+        {"disc_caliper", "parked", {{"piston", 51e-3}, {"parking_brake", 8000}}},
         {"drum_brake", "sound", {{"cylinder", 19.05e-3}}},
         {"drum_brake", "cup expanders", {{"cylinder", 19.05e-3}, {"lip_bears", 60e3}}},
         {"drum_brake",
@@ -188,7 +202,7 @@ class Specimen {
                               bool located) const {
         std::vector<double> out(static_cast<std::size_t>(kind.outputs()), unwritten);
         guard.assign(static_cast<std::size_t>(guards()) + 1, -1); // as the circuit does
-        part->rates(local.data(), head.data(), Gates(mode.data(), guard.data(), located),
+        part->rates(local.data(), aside.data(), Gates(mode.data(), guard.data(), located),
                     out.data());
         return out;
     }
@@ -199,7 +213,7 @@ class Specimen {
         std::vector<double> slope(static_cast<std::size_t>(kind.outputs() * kind.locals()),
                                   unwritten);
         guard.assign(static_cast<std::size_t>(guards()) + 1, -1); // as the circuit does
-        part->derivatives(local.data(), head.data(), Gates(mode.data(), guard.data(), located),
+        part->derivatives(local.data(), aside.data(), Gates(mode.data(), guard.data(), located),
                           out.data(), slope.data());
         return slope;
     }
@@ -220,6 +234,10 @@ class Specimen {
             }
             if (of == Dimension::rotation || of == Dimension::velocity) {
                 x.push_back((draw.chance(0.2) ? -1 : 1) * draw.log_uniform(1e-3, 200));
+                continue;
+            }
+            if (of == Dimension::number) { // contacts on a wire
+                x.push_back(draw.uniform(-0.2, 2));
                 continue;
             }
             const bool flow = of == Dimension::flow;
@@ -264,7 +282,8 @@ class Specimen {
     Values values;
     std::vector<Refusal> refused;
     std::unique_ptr<const Part> part;
-    std::vector<double> head = {0, 900, 2500, 1700, 300};
+    /// Heads, and reservoirs that hold 60 cm3.
+    std::vector<PortAside> aside = {{0, 0}, {900, 0}, {2500, 60e-6}, {1700, 60e-6}, {300, 0}};
     mutable std::vector<double> guard;
 };
 

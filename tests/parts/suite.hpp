@@ -31,6 +31,9 @@ inline Vector typical(const Specimen& s) {
         case Dimension::angle:
             scale.push_back(10);
             break;
+        case Dimension::number:
+            scale.push_back(1);
+            break;
         default:
             scale.push_back(1e-3);
         }

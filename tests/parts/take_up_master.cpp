@@ -50,7 +50,8 @@ std::vector<double> place(const Specimen& s, double x1, double p1, double p2, do
 Specimen level(const Fields& fields) {
     Specimen s(kind(), fields);
     REQUIRE(s.refused.empty());
-    s.head.assign(s.head.size(), 0);
+    for (PortAside& aside : s.aside)
+        aside.head = 0;
     return s;
 }
 double liquid_into(const Specimen& s, const std::vector<double>& local, int port) {

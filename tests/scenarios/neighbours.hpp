@@ -23,7 +23,8 @@ enum class Drive {
     descent, // with the foot on the brake down a long hill, and a stop at its foot
     let_go,  // a held foot that slips off the pedal
     booster, // a light stop in the car with the booster
-    take_up  // two light presses and a firm one in the van with the quick take-up cylinder
+    take_up, // two light presses and a firm one in the van with the quick take-up cylinder
+    all_disc // a hard stop of the heavy van
 };
 
 struct Side {

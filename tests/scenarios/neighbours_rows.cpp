@@ -167,6 +167,19 @@ std::vector<Row> wheels() {
          },
          1.1 * kMPa,
          0.8 * kMPa},
+        // The van's rear stands at 4.8 MPa: 2 x 0.38 x 124 mm x (8.7 kN - 0.44 kN) = 777 N m; with
+        // 2 kN of the cable 965, without 1 kN of the rust 683.
+        {{"caliper_cable_stuck", "rear_left", 2000},
+         {"piston_sticking", "rear_left", 1000},
+         Drive::all_disc,
+         "a rear disc drags after the stop, with no pressure at it",
+         {{left("rear_left.torque"), 10, kAny}, {left("rear_left.pressure"), 0, 10 * kPa, true}},
+         "torque of that wheel in the hold",
+         "more than the other side's",
+         "less than the other side's",
+         held("rear_left.torque"),
+         900,
+         730},
         {{"hose_flap", "rear_hose", 0.05 * kMm},
          drum("parking_cable_stuck", 400),
          Drive::stop,
@@ -178,6 +191,43 @@ std::vector<Row> wheels() {
          left("rear_left.pressure"),
          1 * kMPa,
          80 * kPa},
+    };
+}
+
+/// What should light the lamp and does not.
+std::vector<Row> lamp() {
+    const Side blown{"warning_bulb_blown", "lamp"};
+    const auto with = [](Side side, std::vector<std::string> sets) {
+        side.sets = std::move(sets);
+        return side;
+    };
+    const std::vector<std::string> open{"rear_left_bleeder.opening=3 mm"},
+        low{"master.reservoir_volume=60 cm3", "master.low_level=70 cm3",
+            "master.level_switch=free"};
+    const Alike dark{times("lamp lit"), 0, 0, true};
+    return {
+        {with(blown, open),
+         with({"warning_switch_stuck", "switch", 1000}, open),
+         Drive::stop,
+         "one circuit is lost under the foot and the lamp stays dark",
+         {{held("rear_left.pressure"), -10 * kPa, 0.2 * kMPa}, dark},
+         "the switch's contact under the foot, with a test lamp; then the proof of the bulb",
+         "closed; no proof",
+         "open; the bulb is sound",
+         held("switch.contact"),
+         1,
+         0},
+        {with(blown, low),
+         with({"level_switch_stuck", "master"}, low),
+         Drive::stop,
+         "a reservoir is low and the lamp stays dark",
+         {{at("master.primary_reservoir.fluid", 0.1), 0, 70 * kCm3}, dark},
+         "the float's contact, with a test lamp; then the proof of the bulb",
+         "closed; no proof",
+         "open; the bulb is sound",
+         at("master.primary_contact", 0.1),
+         1,
+         0},
     };
 }
 
@@ -297,7 +347,7 @@ std::vector<Row> cylinder() {
          master("wrong_primary_stroke", 9 * kMm),
          Drive::firm,
          "light stops are right; under a firm foot the lamp lights",
-         {{times("switch: lamp lit"), 1, kAny}},
+         {{times("lamp: lamp lit"), 1, kAny}},
          "front pressure under the firm foot",
          "follows the foot; the rear stops",
          "stops",
@@ -401,7 +451,7 @@ std::vector<Row> cylinder() {
 const std::vector<Row>& rows() {
     static const std::vector<Row> all = [] {
         std::vector<Row> list = wheels();
-        for (auto more : {cylinder(), valves(), fluids()})
+        for (auto more : {lamp(), cylinder(), valves(), fluids()})
             list.insert(list.end(), more.begin(), more.end());
         return list;
     }();

@@ -62,7 +62,7 @@ TEST_CASE("residual valve stuck on its seat: the rear keeps the whole pressure o
     const double room = run.field("switch.end_travel") * circle(run.field("switch.bore"));
     CHECK(near(run.residual("rear_left.pressure"),
                run.held("rear_left.pressure") - room / 0.091e-12, 0, 0.03));
-    CHECK(run.count("switch: lamp lit", 2.9) == 1);
+    CHECK(run.count("switch: contact closes", 2.9) == 1);
     CHECK(run.residual("rear_left.torque") > 0.85 * run.held("rear_left.torque"));
     CHECK(run.residual("rear_residual.inlet.pressure") < 5e3);
     CHECK(run.residual("front_left.torque") < kDragLimit);
@@ -118,11 +118,11 @@ TEST_CASE("switch with wrong springs: the lamp lights at the difference that the
     // As the pistons meet the front falls at once and the difference with it to 0.4 MPa or so; what
     // lies above is told by the foot.
     const Scenario lost = slow_stop(300, {"front_left_bleeder.opening=3 mm"});
-    const double usual = play(lost).when("switch: lamp lit");
+    const double usual = play(lost).when("switch: contact closes");
     for (const double trip : {0.6e6, 1.0e6, 1.5e6}) {
         CAPTURE(trip);
         const Played run = with_fault(lost, "switch_springs", "switch", trip);
-        const double lit = run.when("switch: lamp lit");
+        const double lit = run.when("switch: contact closes");
         REQUIRE(lit < 12);
         CHECK((trip < 0.8e6) == (lit < usual));
         if (trip > 0.8e6) CHECK(near(std::fabs(run.at("switch.difference", lit)), trip, 0, 0.05));

@@ -134,7 +134,7 @@ TEST_CASE("wedged rod: the rear holds as in the intact car, and the pistons meet
     }
     const double meet = wedged().when("master: pistons meet");
     CHECK(meet > wedged().when(kBurst));
-    CHECK(meet < wedged().when("switch: lamp lit"));
+    CHECK(meet < wedged().when("lamp: lamp lit"));
     CHECK(near(wedged().at("master.primary_travel", 4.0) -
                    wedged().at("master.secondary_travel", 4.0),
                wedged().field("master.primary_stroke"), 0, 0.01));
