@@ -37,13 +37,7 @@ class TakeUpMaster {
 
     template <class S>
     Out<S, TakeUpMaster> rates(const In<S, TakeUpMaster>& in, Gates gates) const {
-        In<S, TandemMaster> inner;
-        inner.x = in.x;
-        inner.joint = in.joint;
-        inner.drive = in.drive;
-        inner.port = {in.port[0], in.port[1], in.port[kChamber], in.port[kSecondaryTank]};
-        inner.port[kTank].level = in.port[kTank].level; // its float hangs in the reservoir
-        const Out<S, TandemMaster> from = cylinder_.rates(inner, gates);
+        const Out<S, TandemMaster> from = cylinder_.rates(inner(in), gates);
 
         Out<S, TakeUpMaster> out;
         out.dx = from.dx;
@@ -60,15 +54,25 @@ class TakeUpMaster {
     }
     void quantities(const In<double, TakeUpMaster>& in, const Out<double, TakeUpMaster>&,
                     Gates gates, double* q) const {
-        q[0] = in.joint[0];
-        q[1] = in.x[0];
-        q[2] = to_reservoir(in, gates);
+        cylinder_.quantities(inner(in), {}, gates, q);
+        q[TandemMaster::kind.quantities.size()] = to_reservoir(in, gates);
     }
 
   private:
     enum { kTank = 2, kSecondaryTank = 3, kChamber = 4 };
     enum { kValve = TandemMaster::kGuards, kRefill };
 
+    /// What the tandem cylinder sees: the chamber as its primary reservoir.
+    template <class S>
+    static In<S, TandemMaster> inner(const In<S, TakeUpMaster>& in) {
+        In<S, TandemMaster> cylinder;
+        cylinder.x = in.x;
+        cylinder.joint = in.joint;
+        cylinder.drive = in.drive;
+        cylinder.port = {in.port[0], in.port[1], in.port[kChamber], in.port[kSecondaryTank]};
+        cylinder.port[kTank].level = in.port[kTank].level; // its float hangs in the reservoir
+        return cylinder;
+    }
     template <class S>
     S to_reservoir(const In<S, TakeUpMaster>& in, Gates& gates) const {
         const auto &chamber = in.port[kChamber], &tank = in.port[kTank];

@@ -30,17 +30,8 @@ class Way {
         // Uneven pieces, so that symmetric ways do not fool the comparison.
         constexpr int pieces = 23;
         std::vector<Place> place;
-        for (int n = 0; n <= pieces; ++n) {
+        for (int n = 0; n <= pieces; ++n)
             place.push_back(at(std::pow(n / double(pieces), 1.7)));
-            for (std::size_t i = 0; i < steepest_.size(); ++i)
-                steepest_[i] = std::max(steepest_[i], std::abs(place.back().along[i]));
-        }
-        // Of what flows from port to port, the steepest port counts for all.
-        const std::size_t flows = static_cast<std::size_t>(s_.kind.positions());
-        for (std::size_t i = flows; i < steepest_.size(); ++i)
-            for (std::size_t k = flows + (i - flows) % kPortOutputs; k < steepest_.size();
-                 k += kPortOutputs)
-                steepest_[i] = std::max(steepest_[i], steepest_[k]);
         for (int n = 0; n < pieces; ++n)
             halve(place[n], place[n + 1]);
         return found_;
@@ -59,6 +50,9 @@ class Way {
         for (std::size_t i = 0; i < p.along.size(); ++i)
             for (std::size_t j = 0; j < x.size(); ++j)
                 p.along[i] += slope[i * x.size() + j] * way_[j];
+        // Also of places found by halving: a steep narrow piece is known only then.
+        for (std::size_t i = 0; i < steepest_.size(); ++i)
+            steepest_[i] = std::max(steepest_[i], std::abs(p.along[i]));
         p.noise = rounding(s_, x, p.rates, slope);
         for (int k = 0; k < s_.guards(); ++k)
             p.above.push_back(s_.guard[k] > 0);

@@ -21,7 +21,7 @@ using Fields = std::vector<std::pair<std::string, double>>;
 /// 20 and 28 mm: A = 3.142 cm2, ring 3.016 cm2.
 const Fields kStated = {{"bore", 20e-3}, {"large_bore", 28e-3}};
 constexpr double kRing = 0.25 * M_PI * (784e-6 - 400e-6);
-constexpr int kRodRow = 3, kFlows = 4, kTank = 2, kChamber = 4;
+constexpr int kRodRow = 3, kTank = 2, kChamber = 4;
 
 Fields with(Fields more) {
     Fields all = kStated;
@@ -56,7 +56,8 @@ Specimen level(const Fields& fields) {
 }
 double liquid_into(const Specimen& s, const std::vector<double>& local, int port) {
     const std::vector<char> modes(static_cast<std::size_t>(s.guards()) + 1, 0);
-    return s.rates(local, modes, false)[static_cast<std::size_t>(kFlows + 3 * port)];
+    return s.rates(local, modes,
+                   false)[static_cast<std::size_t>(kind().positions() + kPortOutputs * port)];
 }
 
 } // namespace
