@@ -425,7 +425,8 @@ double Model::error_norm(const Work& work, const double* e, const ErrorScale& sc
 FluidLedger Model::ledger(const double* y) const {
     FluidLedger l;
     for (const Node& n : layout_.nodes) {
-        const double liquid = y[n.state], gas = y[n.state + 1] + y[n.dissolved()];
+        const double liquid = y[n.state], gas = y[n.state + 1];
+        l.dissolved += y[n.dissolved()];
         switch (n.kind) {
         case PortKind::line:
             l.liquid_chambers += liquid, l.gas_chambers += gas;

@@ -58,7 +58,11 @@ struct ChannelInfo {
 
 struct FluidLedger {
     double liquid_chambers = 0, liquid_reservoirs = 0, liquid_outside = 0; // reference m3
-    double gas_chambers = 0, gas_reservoirs = 0, gas_outside = 0;
+    double gas_chambers = 0, gas_reservoirs = 0, gas_outside = 0;          // free
+    double dissolved = 0; // air in solution, wherever it is
+
+    /// All of it, which nothing makes or loses.
+    double gas() const { return gas_chambers + gas_reservoirs + gas_outside + dissolved; }
 };
 
 /// Const after construction. A change of fields makes a new model on the same layout.

@@ -22,14 +22,7 @@ void Model::locate_heights() {
         const Instance& i = layout_.instances[k];
         for (std::size_t port = 0; port < i.node.size(); ++port) {
             const double h = part_[k]->height(static_cast<int>(port));
-            if (std::isnan(h)) continue;
-            double& stated = height_[i.node[port]];
-            if (std::abs(stated - h) > 1e-3)
-                throw InvalidHardware(
-                    {{i.name, "states another height for the point where it meets "
-                              "its neighbours than one of them does: let one "
-                              "state it"}});
-            stated = h;
+            if (!std::isnan(h)) height_[i.node[port]] = h;
         }
     }
     for (std::size_t n = 0; n < height_.size(); ++n) {

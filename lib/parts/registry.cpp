@@ -67,8 +67,9 @@ constexpr Field kFluidFields[] = {
      "share of water by mass, which lowers the boiling point"},
     {"free_air", Dimension::number, 0.002, 0, 0.2, Mark::judgement, "0.2 % after good bleeding",
      "share of free air in every closed volume at the start, at standard pressure"},
-    {"solubility", Dimension::number, 0.05, 0, 0.3, Mark::published,
-     "5 +/- 2 % by volume for glycol ethers, 16 +/- 3 % for silicone, SAE J1705 appendix A",
+    {"solubility", Dimension::number, 0, 0, 0.3, Mark::judgement,
+     "0 leaves air in solution out; 5 +/- 2 % by volume for glycol ethers, 16 +/- 3 % for silicone "
+     "(SAE J1705 appendix A), but nobody publishes the times",
      "air that the fluid holds in solution at standard pressure; in proportion to the pressure"},
     {"take_up_time", Dimension::time, 60, 0.1, 1e5, Mark::judgement, "nobody publishes it",
      "time in which 63 % of the bubbles go into solution under high pressure"},

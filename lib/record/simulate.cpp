@@ -201,14 +201,12 @@ class Simulation {
         l.gas_chambers = now.gas_chambers;
         const double liquid =
             before.liquid_chambers + before.liquid_reservoirs + before.liquid_outside;
-        const double gas = before.gas_chambers + before.gas_reservoirs + before.gas_outside;
         l.relative_error = imbalance(liquid, l.chambers + l.reservoirs + l.outside, liquid);
         // Where there is next to no gas, its round-off is that of the flows beside it.
-        const double gas_total =
-            now.gas_chambers + std::abs(now.gas_reservoirs) + std::abs(now.gas_outside);
+        const double gas_total = now.gas_chambers + std::abs(now.gas_reservoirs) +
+                                 std::abs(now.gas_outside) + std::abs(now.dissolved);
         l.gas_relative_error =
-            imbalance(gas, now.gas_chambers + now.gas_reservoirs + now.gas_outside,
-                      std::max(gas_total, 1e-6 * liquid));
+            imbalance(before.gas(), now.gas(), std::max(gas_total, 1e-6 * liquid));
         if (!(l.relative_error <= kLedgerLimit && l.gas_relative_error <= kLedgerLimit)) {
             summary_.complete = false;
             if (summary_.error.empty())

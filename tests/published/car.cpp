@@ -34,8 +34,8 @@ TEST_CASE("line and caliper (computed): 3 m of pipe and 0.15 cm3/MPa at 20 C swi
     Values v(find_kind("line")->fields);
     v.set("length", 3.0);
     const auto pipe = find_kind("line")->make(v, Surroundings{});
-    // Locals: q, memory, drive, then p, liquid, gas, T at both ends. One volume C = 0.15 cm3/MPa at
-    // the outlet.
+    // Locals: q, memory, drive, then p, liquid, gas, T, air in solution at both ends. One volume C
+    // = 0.15 cm3/MPa at the outlet.
     const double C = 0.15e-12;
     const PortAside head[2] = {};
     double p = 1e5, q = 0, w = 0, last_peak = 0, first_time = 0, t = 0;
@@ -44,12 +44,12 @@ TEST_CASE("line and caliper (computed): 3 m of pipe and 0.15 cm3/MPa at 20 C swi
     char mode = 0;
     double guard = 0;
     const auto rates = [&](double pp, double qq, double ww, double* out) {
-        const double local[11] = {
-            qq, ww, 0, 0, 1, 0, kReferenceTemperature, pp, 1, 0, kReferenceTemperature};
+        const double T = kReferenceTemperature;
+        const double local[3 + 2 * kPortLocals] = {qq, ww, 0, 0, 1, 0, T, 0, pp, 1, 0, T, 0};
         pipe->rates(local, head, Gates(&mode, &guard, false), out);
     };
     for (; crossings.size() < 4 && t < 1; t += dt) { // mid-point rule, far below the wanted digits
-        double out[8], mid[8];
+        double out[2 + 2 * kPortOutputs], mid[2 + 2 * kPortOutputs];
         rates(p, q, w, out);
         rates(p + 0.5 * dt * q / C, q + 0.5 * dt * out[0], w + 0.5 * dt * out[1], mid);
         const double before = p;

@@ -1,6 +1,7 @@
 // The bleed screw by itself: what it draws back, what a vacuum does to it, and the pocket that
 // stands at it when a run begins.
 #include "circuit/layout.hpp"
+#include "hydraulics/bubble_rise.hpp"
 #include "scenario.hpp"
 
 using namespace pedalbench;
@@ -32,7 +33,16 @@ TEST_CASE("bleed screw: a pocket is air at its point from the start, in place of
     const Played pocket =
         play(car(force({{0, 0}}), {set("front_left_bleeder", "pocket", 3e-6)}, 0.1));
     const char* air = "front_left_bleeder.free_air";
-    CHECK(near(pocket.at(air, 0) - plain.at(air, 0), 3e-6, 1e-9, 0));
+    // In the five seconds of rest before, a thousandth of it climbs into the hose: area x speed x
+    // slope x share of bubbles, 3 cm3 in what the caliper and half a hose hold.
+    const double bore = pocket.field("left_hose.bore"), length = pocket.field("left_hose.length"),
+                 drop = pocket.field("master.height") - pocket.field("front_left.height"),
+                 holds = pocket.field("front_left.dead_volume") + 0.5 * circle(bore) * length;
+    const BrakeFluid fluid =
+        make_surroundings(pocket.hardware.fluid, pocket.hardware.surroundings).fluid;
+    const double climbs = 5 * circle(bore) * drop / length * (3e-6 / holds) *
+                          BubbleRise(bore, length, fluid.density()).speed(fluid.viscosity(293.15));
+    CHECK(near(pocket.at(air, 0) - plain.at(air, 0), 3e-6 - climbs, 0.1 * climbs + 1e-10, 0));
     const auto room = [](double p) { return 3e-6 * kStandardPressure / (p + kStandardPressure); };
     const double rest = room(pocket.at("front_left.pressure", 0));
     CHECK(near(pocket.summary.ledger.chambers, plain.summary.ledger.chambers - rest, 5e-9, 0));
