@@ -29,7 +29,7 @@ TEST_CASE("tank: its air follows Boyle's law while its content leaves, and the a
     for (const double t : {0.0, 10.0, 20.0, 30.0, 40.0}) {
         const double content = run.at("tank.content", t), p = run.at("tank.pressure", t);
         CHECK(near((p + outside) * (300e-6 + 150e-6 - content), whole, 0, 1e-9));
-        CHECK(p <= last);
+        CHECK(p <= last * (1 + 1e-12)); // at the start alike but for rounding
         last = p;
         // What the tank gave came from outside, and is in reservoirs, brake and jar.
         CHECK(near(run.at("tank.outside.fluid", t), content - 150e-6, 1e-13, 0));
