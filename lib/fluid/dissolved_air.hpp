@@ -26,17 +26,10 @@ template <class S>
 S air_out_of_solution(const BrakeFluid& fluid, const S& liquid, const S& gas, const S& dissolved,
                       const S& air_pressure) {
     const BrakeFluid::Data& data = fluid.data();
-    constexpr double kWidth = 1e-3;
     const S full = saturated_air(fluid, liquid, air_pressure);
     if (value_of(full) <= 0) return S(0.0);
     const S e = (dissolved - full) / full;
-    const double u = value_of(e) / kWidth;
-    S over(0.0); // share of the law for too much
-    if (u >= 1)
-        over = S(1.0);
-    else if (u > -1)
-        over = chain(e, 0.5 + u * (0.9375 + u * u * (-0.625 + 0.1875 * u * u)),
-                     0.9375 * (1 - u * u) * (1 - u * u) / kWidth);
+    const S over = smooth_step(e, 1e-3); // share of the law for too much
     return e *
            (over * full * (1 / data.release_time) + (1.0 - over) * gas * (1 / data.take_up_time));
 }

@@ -102,6 +102,15 @@ template <class S>
 S cosine(const S& x) {
     return chain(x, std::cos(value_of(x)), -std::sin(value_of(x)));
 }
+/// 0 for x <= -width, 1 for x >= width, a quintic between, twice differentiable; keeps its digits
+/// near 0, and as smooth_step(-x) near 1.
+template <class S>
+S smooth_step(const S& x, double width) {
+    const double u = 0.5 + 0.5 * value_of(x) / width;
+    if (u >= 1) return S(1.0);
+    if (u <= 0) return S(0.0);
+    return chain(x, u * u * u * (10 + u * (6 * u - 15)), 15 * u * u * (1 - u) * (1 - u) / width);
+}
 template <class S>
 S logarithm(const S& x) {
     return chain(x, std::log(value_of(x)), 1 / value_of(x));

@@ -12,13 +12,7 @@ namespace pedalbench {
 /// guard is needed.
 template <class S>
 S upstream_share(const S& q) {
-    constexpr double width = 1e-8; // m3/s
-    const double u = 0.5 + 0.5 * value_of(q) / width;
-    if (u >= 1) return S(1.0);
-    if (u <= 0) return S(0.0);
-    // In this form, and with the other side's share as that of -q, both keep their digits near
-    // zero.
-    return chain(q, u * u * u * (10 + u * (6 * u - 15)), 15 * u * u * (1 - u) * (1 - u) / width);
+    return smooth_step(q, 1e-8); // m3/s
 }
 
 /// Moves the volume flow q from one port to another, with what it carries.

@@ -221,7 +221,9 @@ TEST_CASE("an output rod too short makes the pedal long by R times the gap, one 
     CHECK(sound.count("master: primary port open") == 3);
     // What the pistons shut in at rest stays from stop to stop, and with it drag.
     CHECK(sound.residual("master.primary.pressure") < 5e3);
+    // Nothing comes in past the cups, which never fall below the reservoir.
+    CHECK(rod.count("fluid passes the primary cup") == 0);
     CHECK(
-        near(rod.at("master.primary.pressure", 10), rod.at("master.primary.pressure", 5), 1e3, 0));
+        near(rod.at("master.primary.pressure", 10), rod.at("master.primary.pressure", 5), 200, 0));
     CHECK(rod.residual("master.primary.pressure") > 20e3);
 }

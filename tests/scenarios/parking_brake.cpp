@@ -62,7 +62,7 @@ TEST_CASE("a parked caliper holds 2 mu r (P - F_s0), less the pins' share") {
 TEST_CASE(
     "parking on a slope of 20 % (571.135 and R13-H, from memory): what holds and what rolls") {
     // m g sin 11.31 deg x tyre radius on two discs of 2 mu r each: 2900 kg x 9.81 x 0.1961 x 0.35 m
-    // / (2 x 0.0942 m) = 10.36 kN at each piston, and the grip of this car's seals, 376 N.
+    // / (2 x 0.0942 m) = 10.36 kN at each piston, and the grip of this car's seals, 379 N.
     const std::vector<std::string> downhill{"car.grade=-20 %"};
     const Played any = play(parked(12000, 8, 8, downhill, 0));
     const double slope = 0.2 / std::sqrt(1.04);
@@ -80,20 +80,21 @@ TEST_CASE(
 }
 
 TEST_CASE("let off, a moderate pull leaves nothing, a hard one no more than the seal's own grip") {
-    // Without pressure the seal takes back its stretch alone, F_s0/k = 0.2 mm and 0.25 when its
+    // Without pressure the seal takes back its stretch alone, F_s0/k = 0.38 mm and 0.47 when its
     // soft branch has relaxed. Both pads give by 2 d, F(d) = 70 (d - 0.08 (1 - exp(-d/0.0966)))
-    // kN, d in mm: 0.16 mm at 1.8 kN, 0.20 at 2.8, 0.28 at 6.8.
-    for (const double P : {1000.0, 2000.0, 3000.0}) {
+    // kN, d in mm: 0.16 mm at 1.8 kN, 0.20 at 2.8, 0.28 at 6.8, but 0.48 at 11.6.
+    for (const double P : {1000.0, 3000.0, 7000.0}) {
         const Played run = play(parked(P, 6, 10));
-        CHECK(run.at("rear_left.torque", 5.9) > 55); // 0.0942 m x (1000 - 376 - 30) N and more
+        check_held(run, 5.9, P);
         CHECK(run.residual("rear_left.torque") < 4);
         CHECK(run.residual("rear_left.clearance") > 0);
         CHECK_FALSE(run.summary.lamp_lit_at_end);
     }
-    for (const double P : {7000.0, 12000.0}) {
+    for (const double P : {12000.0, 20000.0}) {
         const Played run = play(parked(P, 6, 10));
         const double grip = run.field("rear_left.seal_grip"),
                      pins = run.field("rear_left.pin_friction");
+        CHECK(run.residual("rear_left.torque") > 4);
         CHECK(run.residual("rear_left.torque") <= lever(run) * (grip + 0.5 * pins));
     }
 }
