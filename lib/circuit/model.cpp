@@ -134,8 +134,10 @@ std::vector<double> Model::start() const {
                                   (p + around_.pressure - around_.fluid.vapour_pressure(T));
         y[node.state] = (volume - gas_volume) / around_.fluid.specific_volume(p, T);
         y[node.state + 1] = gas;
-        y[node.dissolved()] = saturated_air(
-            around_.fluid, y[node.state], p + around_.pressure - around_.fluid.vapour_pressure(T));
+        // As full as it gets while it stands open to the air, before any tank is put on.
+        y[node.dissolved()] =
+            saturated_air(around_.fluid, y[node.state],
+                          p - tank + around_.pressure - around_.fluid.vapour_pressure(T));
     }
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
         if (layout_.nodes[n].kind == PortKind::reservoir) {

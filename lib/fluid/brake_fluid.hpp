@@ -27,9 +27,9 @@ class BrakeFluid {
         double boiling_point = 503.15;   // K at standard pressure, dry
         double water = 0;                // share by mass
         double free_air = 0.002;         // share of volume at the reference state
-        double solubility = 0;           // air in solution at standard pressure, share of volume
-        double take_up_time = 60;        // s in which bubbles go into fresh liquid
-        double release_time = 5;         // s in which too much of it comes out
+        double solubility = 0.05;        // air in solution at standard pressure, share of volume
+        double take_up_time = 600;       // s in which bubbles go into fresh liquid
+        double release_time = 30;        // s in which too much of it comes out
     };
 
     BrakeFluid() : BrakeFluid(Data{}) {}

@@ -12,6 +12,8 @@ constexpr std::string_view kCreep =
 constexpr Field kFields[] = {
     {"length", Dimension::length, kUnset, 0.02, 3, Mark::given, "", "length of the hose"},
     {"bore", Dimension::length, 3.2e-3, 1e-3, 8e-3, Mark::practice, "1/8 in", "inner diameter"},
+    {"outer_diameter", Dimension::length, 10.5e-3, 5e-3, 20e-3, Mark::practice,
+     "a 1/8 in brake hose", "outer diameter: its wall goes warm with the fluid"},
     {"bore_out", Dimension::length, kUnset, 0.02e-3, 8e-3, Mark::practice, "the bore itself",
      "opening left for flow toward the wheel; smaller where the inner wall is swollen"},
     {"bore_back", Dimension::length, kUnset, 0.02e-3, 8e-3, Mark::practice, "the bore itself",
@@ -36,6 +38,8 @@ constexpr QuantityInfo kQuantities[] = {
 
 std::vector<Refusal> complete(Values& v, const Surroundings&) {
     std::vector<Refusal> refused;
+    if (v["outer_diameter"] <= v["bore"])
+        refused.push_back({"outer_diameter", "not wider than the bore: a hose has a wall"});
     for (const char* opening : {"bore_out", "bore_back"}) {
         if (!v.given(opening) && !v.changed(opening)) v.derive(opening, v["bore"]);
         if (v[opening] > v["bore"])
@@ -68,6 +72,10 @@ Hose::Hose(const Values& v, const Surroundings& around)
     // 20 MPa, against ceilings of 2.17 / 2.59 / 3.97.
     const double half = 0.5 * v["swelling"] * length_;
     half_wall_ = {half * 0.09e-12, half * 0.5e-6, 3e6};
+    // Rubber and cord, 1150 kg/m3 and 1.7 kJ/(kg K): judgement. The whole wall counts as warm at
+    // once; it takes a minute or two.
+    const double outer = v["outer_diameter"];
+    wall_heat_ = 2.0e6 * (0.25 * M_PI * outer * outer - section) * length_;
     // Fluid of less mass finds its steady profile sooner by the same share.
     mass_share_ = v["inertia"];
     inertance_ = mass_share_ * around.fluid.density() * length_ / section;

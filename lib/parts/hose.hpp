@@ -30,6 +30,7 @@ class Hose {
         return {0.5 * (volume_ + x[2]), 0.5 * (volume_ + x[2])};
     }
     Wall wall(int) const { return half_wall_; }
+    double heat_capacity(int) const { return 0.5 * wall_heat_; }
 
     template <class S>
     Out<S, Hose> rates(const In<S, Hose>& in, Gates gates) const {
@@ -65,7 +66,8 @@ class Hose {
         return 3 / (r * r * r) + 8 * 5e-3 / (M_PI * r * r * r * r);
     }
     BrakeFluid fluid_;
-    double length_, bore_, bore_out_, bore_back_, volume_, inertance_, mass_share_;
+    double length_, bore_, bore_out_, bore_back_, volume_, inertance_, mass_share_,
+        wall_heat_;  // J/K
     Wall half_wall_; // of half the hose
     Creep creep_;
     BubbleRise bubbles_;

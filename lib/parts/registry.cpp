@@ -45,6 +45,9 @@ constexpr const PartKind* kKinds[] = {
     &Vehicle::kind,
 };
 
+constexpr std::string_view kBubbleTimes =
+    "nobody publishes it; diffusion to bubbles of a few tenths of a millimetre takes minutes";
+
 constexpr Field kFluidFields[] = {
     {"density", Dimension::density, 1060, 900, 1200, Mark::published,
      "1050-1100 kg/m3 at 20 C, a maker's data sheet", "density at 20 C"},
@@ -67,14 +70,12 @@ constexpr Field kFluidFields[] = {
      "share of water by mass, which lowers the boiling point"},
     {"free_air", Dimension::number, 0.002, 0, 0.2, Mark::judgement, "0.2 % after good bleeding",
      "share of free air in every closed volume at the start, at standard pressure"},
-    {"solubility", Dimension::number, 0, 0, 0.3, Mark::judgement,
-     "0 leaves air in solution out; 5 +/- 2 % by volume for glycol ethers, 16 +/- 3 % for silicone "
-     "(SAE J1705 appendix A), but nobody publishes the times",
+    {"solubility", Dimension::number, 0.05, 0, 0.3, Mark::published,
+     "5 +/- 2 % by volume for glycol ethers, 16 +/- 3 % for silicone (SAE J1705 appendix A)",
      "air that the fluid holds in solution at standard pressure; in proportion to the pressure"},
-    {"take_up_time", Dimension::time, 60, 0.1, 1e5, Mark::judgement, "nobody publishes it",
+    {"take_up_time", Dimension::time, 600, 0.1, 1e5, Mark::judgement, kBubbleTimes,
      "time in which 63 % of the bubbles go into solution under high pressure"},
-    {"release_time", Dimension::time, 5, 0.1, 1e5, Mark::judgement,
-     "nobody publishes it; sooner than taking up",
+    {"release_time", Dimension::time, 30, 0.1, 1e5, Mark::judgement, kBubbleTimes,
      "time in which 63 % of the air that is too much comes out of solution"},
 };
 constexpr Field kSurroundingsFields[] = {

@@ -45,7 +45,7 @@ struct StepMatrix::Impl {
     int pivotless = -1;
     std::vector<double> values; // pattern order
     std::vector<double> row_scale, column_scale;
-    Eigen::VectorXd right, left;
+    Eigen::VectorXd right, left, rest;
 
     Eigen::MatrixXd full;
     Eigen::PartialPivLU<Eigen::MatrixXd> full_lu;
@@ -56,7 +56,7 @@ struct StepMatrix::Impl {
 
     Impl(const Pattern& p, bool is_dense)
         : pattern(p), dense(is_dense), values(p.column.size()), row_scale(p.size),
-          column_scale(p.size), right(p.size), left(p.size) {
+          column_scale(p.size), right(p.size), left(p.size), rest(p.size) {
         if (dense) {
             full = Eigen::MatrixXd::Identity(p.size, p.size);
             full_lu.compute(full); // the sizes stay: later factorisations reuse the storage
@@ -98,6 +98,20 @@ struct StepMatrix::Impl {
             for (int k = pattern.row_start[i]; k < pattern.row_start[i + 1]; ++k)
                 values[k] *= row_scale[i];
         }
+    }
+
+    void by_factors(Eigen::VectorXd& x) const {
+        if (dense)
+            x = full_lu.solve(right);
+        else
+            x = sparse_lu.solve(right);
+    }
+
+    /// Turns `right` into what `left` leaves of it.
+    void subtract_left() {
+        for (int i = 0; i < pattern.size; ++i)
+            for (int k = pattern.row_start[i]; k < pattern.row_start[i + 1]; ++k)
+                right[i] -= values[k] * left[pattern.column[k]];
     }
 
     bool factorise_full() {
@@ -157,10 +171,10 @@ void StepMatrix::solve(const double* rhs, double* u) {
     Impl& s = *impl_;
     for (int i = 0; i < s.pattern.size; ++i)
         s.right[i] = rhs[i] * s.row_scale[i];
-    if (s.dense)
-        s.left = s.full_lu.solve(s.right);
-    else
-        s.left = s.sparse_lu.solve(s.right);
+    s.by_factors(s.left);
+    s.subtract_left();
+    s.by_factors(s.rest);
+    s.left += s.rest;
     for (int i = 0; i < s.pattern.size; ++i)
         u[i] = s.left[i] * s.column_scale[i];
 }

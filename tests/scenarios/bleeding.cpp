@@ -90,7 +90,9 @@ TEST_CASE("bleeding: what the card says is what its accounts say") {
 }
 
 TEST_CASE("bleeding by gravity: what is left of a pocket falls with exp(-Q/V)") {
-    const Played run = play(load("bleeding_gravity"));
+    // An account of bubbles alone: with air in solution a few hundredths of a cubic centimetre come
+    // out of it on the way, as the pressure falls along the line.
+    const Played run = play(load("bleeding_gravity", {"fluid.solubility=0"}));
     const BledWheel& front = run.summary.bleeding.wheels.at(0);
     // Air counts at 1 atm; at the caliper's few kilopascals it is hardly less room.
     const double passed = front.fluid_out + front.air_out;
@@ -174,10 +176,18 @@ TEST_CASE("bleeding by vacuum: with cups that bear it no air comes in at the dru
     CHECK(near(run.at("rear_left_bleeder.flow", end), 1.726e-6, 0, 0.04));
     CHECK(near(run.at("rear_left.pressure", end), -51.4e3, 0, 0.04));
     CHECK(run.lowest("rear_left.outside.air") == 0);
+    // Under 51 kPa below outside the fluid holds s dp/p0 less air. All of that cannot come out, the
+    // part T/(T + release time) does in a stirred cylinder of 4.6 cm3 that keeps its fluid for T =
+    // 2.7 s, and some has come before.
+    const double time = 4.6e-6 / 1.726e-6, part = time / (time + run.field("fluid.release_time"));
+    const double less = run.field("fluid.solubility") *
+                        (run.at("rear_left.pressure", 0) - run.at("rear_left.pressure", end)) /
+                        kStandardPressure;
     // The false air is told for as long as the pump holds, and is in no account.
     for (const BledWheel& w : run.summary.bleeding.wheels) {
         CHECK(near(w.false_air, 8 * 2.566e-6, 0, 0.02));
-        CHECK(w.air_out < 0.1e-6);
+        CHECK(w.air_out < 0.1e-6 + less * w.fluid_out);
+        CHECK(w.air_out > part * less * w.fluid_out);
         CHECK(w.air_back == 0);
     }
 }

@@ -202,7 +202,9 @@ TEST_CASE("an output rod too short makes the pedal long by R times the gap, one 
                         {13, 100},
                         {13.1, 0}});
         s.duration = 17;
-        return play(without_creep(s)); // linings that give way would take some pressure off
+        // Linings that give way and bubbles that go into solution would take some pressure off.
+        s.hardware.fluid.set("solubility", 0);
+        return play(without_creep(s));
     };
     const Played sound = stops(kUnset), gap = stops(3e-3), rod = stops(-1.5e-3);
     CHECK(near(gap.at("pedal.travel", 3) - sound.at("pedal.travel", 3),

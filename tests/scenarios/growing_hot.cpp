@@ -35,7 +35,11 @@ TEST_CASE("growing hot: with an open port the fluid expands into the reservoir a
 
 TEST_CASE("growing hot: the clearance is used up first, then pressure grows by 0.002 to 0.06 MPa "
           "per kelvin") {
-    const Played run = drive(900, true);
+    // Without air in solution: bubbles that go into it in the first minutes would give way to what
+    // the fluid grows.
+    Scenario s = driving("drags_worse_as_it_is_driven", "held_off", 900, {"fluid.solubility=0"});
+    s.sample = 0.05;
+    const Played run = with_fault(s, "pedal_held_off", "pedal", 12e-3);
     const double area = circle(run.field("front_left.piston"));
     const double touch = run.when("front_left: inner pad touches the disc", 60);
     REQUIRE(touch > 100);

@@ -95,12 +95,12 @@ inline std::vector<Row> valves() {
          {"leak", "front_left", 2 * kMm},
          Drive::slow,
          "the front is lost and the lamp lights under a firm foot",
-         {{held("front_left.pressure"), -kAny, 0.3 * kMPa}, {times("switch: lamp lit"), 1, kAny}},
+         {{held("front_left.pressure"), -kAny, 0.3 * kMPa}, {times("lamp: lamp lit"), 1, kAny}},
          "difference of two gauges when the lamp lights",
          "what the wrong springs bear",
          "as it should be",
          [](const Played& run) {
-             return std::fabs(run.at("switch.difference", run.when("switch: lamp lit")));
+             return std::fabs(run.at("switch.difference", run.when("lamp: lamp lit")));
          },
          1.1 * kMPa,
          0.9 * kMPa},
@@ -142,8 +142,7 @@ inline std::vector<Row> valves() {
          {"bleeder_open", "rear_left_bleeder", 1.5 * kMm},
          Drive::stop,
          "the rear builds nothing, the secondary piston bottoms, the lamp lights",
-         {{held("rear_left.pressure"), -10 * kPa, 0.2 * kMPa},
-          {times("switch: lamp lit"), 1, kAny}},
+         {{held("rear_left.pressure"), -10 * kPa, 0.2 * kMPa}, {times("lamp: lamp lit"), 1, kAny}},
          "level of the secondary reservoir after the release",
          "as before",
          "lower: it lies in the jar",

@@ -22,6 +22,10 @@ const std::vector<std::string> kSmall{"tank.content=150 cm3", "tank.cushion=300 
 
 } // namespace
 
+TEST_CASE("tank: the lesson's own expectations") {
+    check_own_expectations(play(load("bleeding_tank_runs_dry")));
+}
+
 TEST_CASE("tank: its air follows Boyle's law while its content leaves, and the account closes") {
     const Played run = play(bled(kSmall, 40));
     const double outside = kStandardPressure, whole = (outside + 1e5) * 300e-6;

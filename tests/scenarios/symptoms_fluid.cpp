@@ -118,7 +118,9 @@ TEST_CASE("water in the fluid: 3.7 % boil at 155 C, and after the descent nothin
     const Scenario s = descent(485);
     const Played dry = play(s), wet = with_fault(s, "water_in_fluid", "fluid", 0.037);
     REQUIRE(dry.at("front_left.fluid_temperature", 470) > 273.15 + 157);
-    CHECK(near(wet.at("pedal.travel", 316), dry.at("pedal.travel", 316), 1e-3, 0));
+    // Pressed it does not boil. In the pauses of 3 s a tenth of the 5 % that 35 cm3 hold may come
+    // out of solution, 15.5 mm for each cm3.
+    CHECK(near(wet.at("pedal.travel", 316), dry.at("pedal.travel", 316), 2.7e-3, 0));
     CHECK(wet.at("pedal.travel", 482.9) > dry.at("pedal.travel", 482.9) + 40e-3);
     CHECK(wet.at("front_left.torque", 482.9) < 20);
     CHECK(dry.at("front_left.torque", 482.9) > 250);
