@@ -16,7 +16,8 @@ namespace pedalbench {
 /// A valve that rides on its edge (flow so small that its surplus drowns in the error of the step)
 /// would flip at every step. A guard that has flipped kRestless times within kMoment therefore
 /// follows its sign for a while, as in the continuous model, and is located again afterwards; each
-/// time it stays so twice as long.
+/// time it stays so twice as long. Where steps may err by more than usual, dead bands are as much
+/// wider, as a band below the error of a step invites just that.
 class Plant final : public solve::Problem {
   public:
     Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located,
@@ -65,6 +66,7 @@ class Plant final : public solve::Problem {
     const Foot* foot_;
     bool located_;
     ErrorScale scale_;
+    double wider_; // times the dead bands that the parts state
     double stretch_ = 0;
     std::vector<char> modes_, before_;
     std::vector<Restlessness> restless_;

@@ -6,21 +6,6 @@
 using namespace pedalbench;
 using namespace pedalbench::test;
 
-namespace {
-
-/// Where five times is known to be missed, and why: on a fast pedal the hold-off valve's inlet
-/// rings, and its trough grazes the check's return. The check chatters there some ten microseconds
-/// apart, is then followed without location for a moment, and shuts 1 kPa beside its place; the
-/// wave that rises from the trough makes 20 to 50 times as much of it. Found 5.05 kPa at an
-/// accuracy of 1 kPa, 41 kPa at 5 kPa. Open.
-double allowed_times(const std::string& name) {
-    return name == "lessons/pedal_held_off_its_stop" || name == "lessons/bleeding_reservoir_dry"
-               ? 10
-               : 5;
-}
-
-} // namespace
-
 TEST_CASE("every scenario is within its accuracy, located and continuous models agree") {
     for (const std::string& name : scenario_names({"lessons", "checks"})) {
         CAPTURE(name);
@@ -45,7 +30,7 @@ TEST_CASE("every scenario is within its accuracy, located and continuous models 
         MESSAGE(name << ": error at most " << error.pressure << " Pa (" << error.where << " at "
                      << error.when << " s), " << error.most << " Pa in 99 %; "
                      << answer.solver.steps + answer.solver.rejected << " steps tried");
-        CHECK(error.pressure <= allowed_times(name) * scenario.accuracy);
+        CHECK(error.pressure <= 5 * scenario.accuracy);
         CHECK(error.most <= scenario.accuracy);
 
         // Both models converge to the same answer: a tenth of the accuracy apart.
