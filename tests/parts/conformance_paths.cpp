@@ -1,4 +1,4 @@
-// ctest: physics 600
+// ctest: physics,slow 600
 // Part of the conformance suite: rates along straight ways between random states. What a way gains
 // is the sum of its slopes, so a jump has nowhere to hide, and a kink only where a guard says so.
 #include "suite.hpp"

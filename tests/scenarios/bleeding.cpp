@@ -1,3 +1,4 @@
+// ctest: physics,slow 400
 // Bleeding by a job card: what each method gives, what mistakes cost, and that the answers add up.
 #include "circuit/layout.hpp"
 #include "scenario.hpp"

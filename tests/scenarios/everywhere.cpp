@@ -1,4 +1,4 @@
-// ctest: physics 600
+// ctest: physics,slow 900
 // What holds in every scenario: the order of parts changes nothing, and a slow cup leak shows in
 // the pedal and in the reservoir long before it shows in a pressure. (Ledgers: play() checks them
 // in every run.)

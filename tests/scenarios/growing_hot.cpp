@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // A brake that drags because its fluid is shut in: heat expands the fluid, first into the pads'
 // clearance, then into pressure, which drags and heats. Formulas in the scenario's own parameters.
 #include "symptoms.hpp"

@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // Heat and cold: fluid that boils, drums that grow, fluid that is stiff.
 #include "symptoms.hpp"
 

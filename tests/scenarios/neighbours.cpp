@@ -1,4 +1,4 @@
-// ctest: physics 600
+// ctest: physics,slow 900
 // Neighbouring faults side by side: what they share they share, and one reading parts them. With
 // PEDALBENCH_WRITE_EXPECTED=1 in the environment the table in docs/faults.md is written anew.
 #include "neighbours.hpp"

@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // The parking brake of a rear caliper: what it holds, what it leaves, what a hanging cable does.
 #include "symptoms.hpp"
 

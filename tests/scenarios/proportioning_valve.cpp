@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // The proportioning valve in the rear line of the van: knee, slope, the loop of a release, the end
 // of the piston's way, by-pass, and the fault that moves its knee.
 #include "scenario.hpp"

@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // Air, water, the wrong fluid, a low reservoir, heat and frost.
 #include "symptoms.hpp"
 

@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // The quick take-up cylinder of the heavy van beside a plain one in the same van: stroke, force,
 // the valve, the release, and what its own faults do. Every figure is a hand's sum from areas and
 // the valve's pressure.

@@ -1,3 +1,4 @@
+// ctest: physics,slow 300
 // Brakes at the wheels: what each of their fields and faults shows, in figures that a workshop
 // reads.
 #include "scenario.hpp"
