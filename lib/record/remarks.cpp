@@ -5,6 +5,7 @@
 
 #include "circuit/layout.hpp"
 #include "parts/part.hpp"
+#include "parts/registry.hpp"
 
 namespace pedalbench {
 namespace {
@@ -148,7 +149,8 @@ std::vector<std::string> cautions_of(const Scenario& scenario, const Hardware& h
 void judge_the_end(Summary& summary, const Hardware& hardware) {
     bool lit_at_start = false;
     const bool wired = has_lamp(hardware);
-    std::vector<std::string> reasons, lost, drawn, dragging, contacts;
+    std::vector<std::string> reasons, lost, drawn, dragging, contacts, boiled;
+    const Surroundings around = make_surroundings(hardware.fluid, hardware.surroundings);
     for (const PartSpec& spec : hardware.parts)
         summary.has_lamp = summary.has_lamp || lights_lamp(*spec.kind, wired);
     for (const ChannelFigures& f : summary.channels) {
@@ -157,6 +159,9 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
         const PartKind* kind = kind_of(hardware, path);
         if (!kind) continue;
         if (path.ends_with("contact") && f.last > 0) contacts.push_back(path);
+        if (path.ends_with(".fluid_temperature") &&
+            around.fluid.vapour_pressure(f.peak) > around.pressure)
+            boiled.push_back(part);
         if (lights_lamp(*kind, wired) && (path.ends_with(".lit") || path.ends_with(".contact"))) {
             lit_at_start = lit_at_start || f.settled > 0;
             summary.lamp_lit_at_end = summary.lamp_lit_at_end || f.last > 0;
@@ -178,6 +183,11 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
                 "reservoirs, or everything is to be bled again.");
             break;
         }
+    if (!boiled.empty())
+        summary.cautions.push_back(
+            "The fluid became hotter than it bears without pressure at " + listed(boiled) +
+            ": with the foot off it boils, and the next stroke finds vapour. Stop, let everything "
+            "cool, and change the fluid; a brake that has boiled is not driven on.");
     summary.lamp_lit = lit_spans(summary, lit_at_start);
     for (const WheelEnd& wheel : summary.wheels)
         if (wheel.drags()) dragging.push_back(wheel.part);

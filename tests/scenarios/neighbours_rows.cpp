@@ -119,7 +119,7 @@ std::vector<Row> wheels() {
          {{held("front_left.torque"), 640, 660, true}, {held("rear_left.torque"), 210, 225, true}},
          "pedal travel",
          "longer by 2 A x wear",
-         "nearly as before; the reservoir stands lower",
+         "nearly as before (the reservoir stands lower where the wear comes during the run)",
          held("pedal.travel"),
          89 * kMm,
          84 * kMm},
@@ -146,7 +146,8 @@ std::vector<Row> wheels() {
          {{at("pedal.travel", 3.4), 84 * kMm, kAny}},
          "second stroke less the first",
          "the same again",
-         "shorter by what was knocked back",
+         "shorter by what was knocked back; shown with a housing that is tight on its pins, a free "
+         "one gives way",
          [](const Played& run) {
              return run.at("pedal.travel", 6.4) - run.at("pedal.travel", 3.4);
          },

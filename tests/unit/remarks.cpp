@@ -154,3 +154,17 @@ TEST_CASE("the lamp's spans: lit from the start, in between, until the end") {
     CHECK(std::isnan(s.lamp_lit[2].to));
     CHECK(s.lamp_lit_at_end);
 }
+
+TEST_CASE("fluid that became hotter than it bears without pressure is told by name") {
+    // Dry fluid boils at 230 C at 1 atm.
+    for (const double celsius : {229.0, 231.0}) {
+        Summary s = sound();
+        s.channels.push_back(figures("front.fluid_temperature", 293, 293, 300));
+        s.channels.back().peak = 273.15 + celsius;
+        const std::string caution = last_caution(s);
+        CHECK(caution.starts_with(
+                  "The fluid became hotter than it bears without pressure at front:") ==
+              (celsius > 230));
+        CHECK(caution.empty() == (celsius < 230));
+    }
+}
