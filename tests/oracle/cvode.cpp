@@ -1,4 +1,4 @@
-// ctest: oracle,slow 1200
+// ctest: oracle,slow 2700
 // The same rates through SUNDIALS CVODE (BDF, exact Jacobian, KLU), with and without its root
 // finding: another method, another error control, another way to find an event.
 #include "oracle/cvode_run.hpp"

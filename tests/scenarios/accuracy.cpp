@@ -1,4 +1,4 @@
-// ctest: physics,slow 900
+// ctest: physics,slow 1800
 // How exact a run is, on every scenario: against itself with a hundred times less error allowed,
 // and the located model against the continuous one.
 #include "traces.hpp"

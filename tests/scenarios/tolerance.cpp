@@ -1,4 +1,4 @@
-// ctest: physics,slow 900
+// ctest: physics,slow 1800
 // Halving the tolerance of a run changes no event that clears its dead band tenfold, and no figure
 // by more than 0.5 % or one unit of accuracy.
 #include "traces.hpp"
