@@ -87,19 +87,20 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
     last_ = t;
     bleeding_.row(t, values_);
     tell_lasting(t);
-    note_cleared(plant.work().guard);
+    note_cleared(plant);
     for (std::size_t i = 0; i < recorded_.size(); ++i)
         row_[i] = values_[recorded_[i]];
     sink_.row(t, row_);
 }
 
 /// The guards of a latch may jump away from their limit: they count as cleared by as much.
-void Figures::note_cleared(const std::vector<double>& guard) {
+void Figures::note_cleared(Plant& plant) {
+    const std::vector<double>& guard = plant.work().guard;
     for (std::size_t k = 0; k < guard.size(); ++k) {
         if (latest_[k] < 0) continue;
         double& cleared = summary_.events[static_cast<std::size_t>(latest_[k])].cleared;
         const double past = told_[k] ? guard[k] : -guard[k];
-        cleared = std::fmax(cleared, past / model_.guard_info(static_cast<int>(k)).band);
+        cleared = std::fmax(cleared, past / plant.band(static_cast<int>(k)));
     }
 }
 

@@ -43,7 +43,7 @@ class Figures {
     };
 
     void tell(Event event, int guard);
-    void note_cleared(const std::vector<double>& guard);
+    void note_cleared(Plant& plant);
     void tell_lasting(double t);
     /// Channels of the contacts that are closed: quantities whose name ends in "contact".
     std::vector<std::string> closed_contacts(const std::vector<double>& values) const;

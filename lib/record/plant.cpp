@@ -3,18 +3,13 @@
 #include <algorithm>
 #include <limits>
 
+#include "record/course.hpp"
+
 namespace pedalbench {
-namespace {
-
-/// Error of a step for which the parts state their dead bands: that of an accuracy of 1 kPa [Pa].
-constexpr double kUsualStep = 150;
-
-} // namespace
-
 Plant::Plant(std::shared_ptr<const Model> model, const Foot& foot, bool located,
              const ErrorScale& scale)
     : model_(std::move(model)), foot_(&foot), located_(located), scale_(scale),
-      wider_(std::max(1.0, scale.pressure / kUsualStep)),
+      wider_(std::max(1.0, scale.pressure / error_scale(Scenario{}.accuracy, 1).pressure)),
       modes_(static_cast<std::size_t>(model_->guards()), 0), before_(modes_),
       restless_(modes_.size()), scratch_(static_cast<std::size_t>(model_->states())),
       work_(model_->make_work()) {
@@ -52,8 +47,12 @@ double Plant::excess(int k, double t) const {
     const GuardInfo& info = model_->guard_info(k);
     if (!located_ && !info.latch) return -std::numeric_limits<double>::infinity();
     if (modes_[i] == Gates::kFollow) return t - restless_[i].until;
-    const double band = info.latch ? info.band : wider_ * info.band;
-    return (modes_[i] ? -work_.guard[i] : work_.guard[i]) - band;
+    return (modes_[i] ? -work_.guard[i] : work_.guard[i]) - band(k);
+}
+
+double Plant::band(int k) const {
+    const GuardInfo& info = model_->guard_info(k);
+    return info.latch ? info.band : wider_ * info.band;
 }
 
 void Plant::turn(int k, double t) {

@@ -34,6 +34,8 @@ class Plant final : public solve::Problem {
     const std::vector<char>& modes() const { return modes_; }
     const std::vector<char>& modes_before_flip() const { return before_; }
     bool located() const { return located_; }
+    /// Dead band of guard k in its own unit, at the error that steps may have here.
+    double band(int k) const;
     Drive drive(double t) const;
     Work& work() { return work_; }
 
@@ -66,7 +68,7 @@ class Plant final : public solve::Problem {
     const Foot* foot_;
     bool located_;
     ErrorScale scale_;
-    double wider_; // times the dead bands that the parts state
+    double wider_; // times the dead bands that the parts state for the usual accuracy
     double stretch_ = 0;
     std::vector<char> modes_, before_;
     std::vector<Restlessness> restless_;

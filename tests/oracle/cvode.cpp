@@ -48,18 +48,12 @@ std::vector<double> lags(const Scenario& scenario, const Summary& a, const oracl
     return lag;
 }
 
-/// Where five times is missed: as the diaphragm bursts and the pedal falls, waves of tens of bar
-/// run through the line, and one event that the two place 25 us apart puts a single millisecond of
-/// a steep front 7.5 kPa apart, at any tolerance tried. Open; the run against itself keeps five
-/// times.
-double allowed_times(const std::string& name) {
-    return name == "lessons/wedged_rod" ? 10 : 5;
-}
-
 void hold_against_cvode(const std::string& name, const Scenario& s) {
     for (const bool located : {true, false}) {
         CAPTURE(located);
-        const oracle::CvodeRun cvode = oracle::cvode_run(s, theirs(0.01, located));
+        // CVODE, a thousand times tighter: at a hundred it is itself wrong by up to 8 kPa for a
+        // millisecond beside a burst, where ours at a hundred and at a thousand are 80 Pa apart.
+        const oracle::CvodeRun cvode = oracle::cvode_run(s, theirs(0.001, located));
         Trace usual, fine;
         const Summary u = simulate(s, usual, ours(1, located));
         const Summary f = simulate(s, fine, ours(0.01, located));
@@ -67,7 +61,7 @@ void hold_against_cvode(const std::string& name, const Scenario& s) {
         REQUIRE_MESSAGE(f.complete, f.error);
 
         // Located, at default accuracy: what the accuracy promises, once in 99 % of the samples
-        // and five times always; 0.05 mm is to a position what 1 kPa is to a pressure. Both a
+        // and five times always; 0.05 mm is to a position what 1 kPa is to a pressure. Ours a
         // hundred times tighter: a third of that.
         const Apart at_default = apart(usual, cvode.trace, s.duration);
         const Apart tight = apart(fine, cvode.trace, s.duration);
@@ -79,7 +73,7 @@ void hold_against_cvode(const std::string& name, const Scenario& s) {
                      << " Pa in 99 %, " << tight.position * 1e6 << " um; CVODE " << cvode.steps
                      << " steps, ours " << f.solver.steps);
         if (located) {
-            CHECK(at_default.pressure <= allowed_times(name) * s.accuracy);
+            CHECK(at_default.pressure <= 5 * s.accuracy);
             CHECK(at_default.most <= s.accuracy);
             CHECK(at_default.position <= 5 * 0.05e-3);
         }

@@ -1,6 +1,5 @@
 // Published figures that need a car: resonance of a line, switch and lamp, torque, ranges of valves
 // and cylinders.
-#include "published/held.hpp"
 #include "scenarios/scenario.hpp"
 
 using namespace pedalbench;
@@ -24,7 +23,7 @@ TEST_CASE("disc torque, slope 2 mu A r (textbook formula; computed): 57 mm, 0.4,
     const double t1 = run.at("front_left.torque", 5), t2 = run.at("front_left.torque", 10);
     REQUIRE(p2 - p1 > 1e6);
     // The seal's grip grows by 50 N/MPa against 2552 N/MPa on the piston: 2 %.
-    CHECK(held((t2 - t1) / ((p2 - p1) * 1e-6), 235, 0, 0.025));
+    CHECK(near((t2 - t1) / ((p2 - p1) * 1e-6), 235, 0, 0.025));
 }
 
 TEST_CASE("line and caliper (computed): 3 m of pipe and 0.15 cm3/MPa at 20 C swing at 21.6 Hz, "
@@ -79,9 +78,9 @@ TEST_CASE("line and caliper (computed): 3 m of pipe and 0.15 cm3/MPa at 20 C swi
                  R = 128 * 1060 * nu * 3.0 / (M_PI * std::pow(bore, 4));
     const double more = 1 + 4.05 * R * n / (omega * omega + n * n) / mass; // 1.16
     const double published = 21.6 * std::sqrt(1 - 0.19 * 0.19);
-    CHECK(held(1 / period, published / std::sqrt(more), 0, 0.02));
-    CHECK(held(1 / period, published, 0, 0.08)); // and so not far from the published figure
-    CHECK(held(damping, 0.19, 0, 0.05));
+    CHECK(near(1 / period, published / std::sqrt(more), 0, 0.02));
+    CHECK(near(1 / period, published, 0, 0.08)); // and so not far from the published figure
+    CHECK(near(damping, 0.19, 0, 0.05));
 }
 
 TEST_CASE("a detented warning switch recentres at about 450 psi (repair guides; seen)") {
@@ -99,7 +98,7 @@ TEST_CASE("a detented warning switch recentres at about 450 psi (repair guides; 
     REQUIRE(back > 6);
     const double lower =
         std::min(run.at("switch.first.pressure", back), run.at("switch.second.pressure", back));
-    CHECK(held(lower / kPsi, 450, 2, 0));
+    CHECK(near(lower / kPsi, 450, 2, 0));
     CHECK(run.when("lamp dark") >= back);
 }
 

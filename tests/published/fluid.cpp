@@ -1,6 +1,5 @@
 // Published figures for brake fluid, for air in it and for a brake held under the foot.
 #include "hydraulics/control_volume.hpp"
-#include "published/held.hpp"
 #include "scenarios/symptoms.hpp"
 
 using namespace pedalbench;
@@ -35,7 +34,7 @@ TEST_CASE(
     const VolumeState s =
         solve_volume(fluid, walls, swept, liquid, gas, kT0, 1e-18, kStandardPressure);
     REQUIRE(near(s.p + kStandardPressure, p, 0, 1e-3));
-    CHECK(held(-whole * s.p_V / kPsi, 41100, 0, 0.01)); // three digits
+    CHECK(near(-whole * s.p_V / kPsi, 41100, 0, 0.01)); // three digits
 }
 
 TEST_CASE(
@@ -49,7 +48,7 @@ TEST_CASE(
                             pocket * kStandardPressure / (p + kStandardPressure);
         const VolumeState s =
             solve_volume(fluid, {}, room, liquid, pocket, kT0, 1e-18, kStandardPressure);
-        CHECK(held(s.p, p, 2 * vapour * (p / kStandardPressure + 1), 1e-3));
+        CHECK(near(s.p, p, 2 * vapour * (p / kStandardPressure + 1), 1e-3));
     }
 }
 
@@ -63,7 +62,7 @@ TEST_CASE(
         Scenario s = plain({std::string("fluid.solubility=") + solubility});
         return play(s).held("pedal.travel");
     };
-    CHECK(held(travel("16 %"), travel("0"), 0.1e-3, 0));
+    CHECK(near(travel("16 %"), travel("0"), 0.1e-3, 0));
 }
 
 TEST_CASE(
@@ -72,14 +71,14 @@ TEST_CASE(
     BrakeFluid::Data data;
     CHECK(data.boiling_point >= celsius(230) - 1e-9);
     data.water = 0.037;
-    CHECK(held(BrakeFluid(data).boiling_point(), celsius(155), 0.1, 0));
+    CHECK(near(BrakeFluid(data).boiling_point(), celsius(155), 0.1, 0));
     // Where the law was not laid through the pair: DOT 3 (205/140 C) and DOT 5.1 (260/180 C).
     // Between minima there is no law; a fluid dry at its minimum should not fall far beside the
     // wet.
     data.boiling_point = celsius(205);
-    CHECK(held(BrakeFluid(data).boiling_point(), celsius(140), 15, 0));
+    CHECK(near(BrakeFluid(data).boiling_point(), celsius(140), 15, 0));
     data.boiling_point = celsius(260);
-    CHECK(held(BrakeFluid(data).boiling_point(), celsius(180), 25, 0));
+    CHECK(near(BrakeFluid(data).boiling_point(), celsius(180), 25, 0));
 }
 
 TEST_CASE("viscosity (49 CFR 571.116; seen): at most 1800 mm2/s at -40 C, not under 1.5 at 100 C") {
@@ -113,13 +112,16 @@ TEST_CASE(
     const Played sound = play(firm);
     CHECK(sound.at("pedal.travel", 12) - sound.at("pedal.travel", 2) < 2e-3);
     CHECK(sound.count("lamp: lamp lit") == 0);
-    // And a drip is found by it: 0.04 mm pass 0.08 cm3/s at 5 MPa (the table's 0.50 through 0.1 mm,
-    // by area), of which friction in the hole takes up to two thirds; 15.5 mm of pedal for each
-    // cm3.
-    const Played drips = with_fault(firm, "leak", "front_left", 0.04e-3);
-    const double fallen = drips.at("pedal.travel", 12) - drips.at("pedal.travel", 2);
-    MESSAGE("falls by " << fallen * 1e3 << " mm in ten seconds");
-    CHECK(fallen > 4e-3);
+    // And a drip is found by it: what passes a hole of 0.04 mm, creeping and as a jet, R q t/A.
+    const double size = 0.04e-3;
+    const Played drips = with_fault(firm, "leak", "front_left", size);
+    const double fallen = drips.at("pedal.travel", 12) - drips.at("pedal.travel", 2),
+                 creep = sound.at("pedal.travel", 12) - sound.at("pedal.travel", 2);
+    const double flow = Hole(drips, size, 1e-3, 0.65).flow(drips.at("front_left.pressure", 7));
+    const double lost = drips.field("pedal.ratio") * flow * 10 / circle(drips.field("master.bore"));
+    MESSAGE("falls by " << fallen * 1e3 << " mm in ten seconds, " << creep * 1e3
+                        << " of it creep; by hand " << lost * 1e3 << " mm and the creep");
+    CHECK(near(fallen - creep, lost, 0, 0.1));
 }
 
 TEST_CASE(

@@ -2,7 +2,7 @@
 #include <cmath>
 
 #include "parts/samples.hpp"
-#include "published/held.hpp"
+#include "unit/compare.hpp"
 #include "wheel/shoes.hpp"
 
 using namespace pedalbench;
@@ -19,10 +19,10 @@ TEST_CASE("two pivoted shoes (textbook, Shigley example 16-2; from memory): 366 
     const Shoes shoes(Shoes::leading_trailing, r, std::hypot(0.112, 0.050), arm, 0, 126 * kDegree);
     // The lining passes 90 degrees, so that the greatest pressure is p_a itself.
     const double tip = most * width * r * (shoes.pressure - 0.32 * shoes.friction) / arm;
-    CHECK(held(tip, 2280, 0, 0.01));
-    CHECK(held(tip * r * shoes.one(0.32, 1), 366, 0, 0.01));
-    CHECK(held(tip * r * shoes.one(0.32, -1), 162, 0, 0.01));
-    CHECK(held(tip * r * shoes.both(0.32), 528, 0, 0.01));
+    CHECK(near(tip, 2280, 0, 0.01));
+    CHECK(near(tip * r * shoes.one(0.32, 1), 366, 0, 0.01));
+    CHECK(near(tip * r * shoes.one(0.32, -1), 162, 0, 0.01));
+    CHECK(near(tip * r * shoes.both(0.32), 528, 0, 0.01));
 }
 
 TEST_CASE("a drum's shoes: two leading, duo-servo, and where they lock") {
@@ -40,18 +40,18 @@ TEST_CASE("a drum's shoes: two leading, duo-servo, and where they lock") {
         pressure += a * std::sin(t) * std::sin(t) * step;
         friction += std::sin(t) * (r - a * std::cos(t)) * step;
     }
-    CHECK(held(pair.pressure, pressure, 0, 1e-7));
-    CHECK(held(pair.friction, friction, 0, 1e-7));
+    CHECK(near(pair.pressure, pressure, 0, 1e-7));
+    CHECK(near(pair.friction, friction, 0, 1e-7));
     for (const double mu : {0.1, 0.3, 0.4}) {
         const double lead = pair.one(mu, 1), trail = pair.one(mu, -1);
         CHECK(lead > trail);
-        CHECK(held(made(Shoes::two_leading).both(mu), 2 * lead, 0, 1e-14));
+        CHECK(near(made(Shoes::two_leading).both(mu), 2 * lead, 0, 1e-14));
         // The primary shoe leans on the secondary: (c - a) from the cylinder and the drum's pull.
         const double lean = ((c - a) + lead * r) / a;
-        CHECK(held(made(Shoes::duo_servo).both(mu), lead + lead * lean, 0, 1e-14));
+        CHECK(near(made(Shoes::duo_servo).both(mu), lead + lead * lean, 0, 1e-14));
     }
     // Slight friction helps no shoe: all alike, mu D c/B each.
-    CHECK(held(pair.one(1e-6, 1), pair.one(1e-6, -1), 0, 1e-5));
+    CHECK(near(pair.one(1e-6, 1), pair.one(1e-6, -1), 0, 1e-5));
     CHECK_FALSE(pair.locks(0.99 * pressure / friction));
     CHECK(pair.locks(1.01 * pressure / friction));
     const Specimen locked(
@@ -78,11 +78,11 @@ TEST_CASE("fade takes more from shoes that help themselves than from a stated fa
         return -drum.rates(local, mode, false)[static_cast<std::size_t>(drum.states())];
     };
     const double hot = 623.15 + 100;
-    CHECK(held(torque(0, hot) / torque(0, 293.15), 0.8, 0, 1e-9));
+    CHECK(near(torque(0, hot) / torque(0, 293.15), 0.8, 0, 1e-9));
     const Shoes duo(Shoes::duo_servo, 0.1, 0.08, 0.16, 25 * kDegree, 130 * kDegree);
     const double wanted = duo.both(0.8 * 0.35) / duo.both(0.35);
     CHECK(wanted < 0.7); // by hand: 3.4 of 5.5
-    CHECK(held(torque(3, hot) / torque(3, 293.15), wanted, 0, 1e-9));
+    CHECK(near(torque(3, hot) / torque(3, 293.15), wanted, 0, 1e-9));
 }
 
 TEST_CASE("thickness variation (computed): 57 mm, 0.15 and 0.25 cm3/MPa give 0.064 bar per um") {
@@ -121,6 +121,6 @@ TEST_CASE("thickness variation (computed): 57 mm, 0.15 and 0.25 cm3/MPa give 0.0
     const double thick = settle(0, 1 / rest), thin = settle(M_PI, 1 / rest);
     // t goes from half the variation above to half below: the variation itself, shared by two pads.
     const double wanted = area * variation / (caliper + rest);
-    CHECK(held(wanted, 0.064e5, 0, 0.01));
-    CHECK(held(thick - thin, wanted, 0, 0.02));
+    CHECK(near(wanted, 0.064e5, 0, 0.01));
+    CHECK(near(thick - thin, wanted, 0, 0.02));
 }

@@ -191,6 +191,11 @@ TEST_CASE("bleeding by vacuum: with cups that bear it no air comes in at the dru
         CHECK(w.air_out > part * less * w.fluid_out);
         CHECK(w.air_back == 0);
     }
+    const Played bubbles =
+        play(load("bleeding_vacuum", {"rear_left.lip_bears=70 kPa", "rear_right.lip_bears=70 kPa",
+                                      "fluid.solubility=0"}));
+    for (const BledWheel& w : bubbles.summary.bleeding.wheels)
+        CHECK(w.air_out < 0.1e-6);
 }
 
 namespace {

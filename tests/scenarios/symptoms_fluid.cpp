@@ -116,12 +116,12 @@ TEST_CASE("water in the fluid: 3.7 % boil at 155 C, and after the descent nothin
         last = BrakeFluid(data).boiling_point();
     }
 
-    const Scenario s = descent(485);
+    // Without air in solution, which the heat drives out of wet fluid and dry in different measure
+    // (1.6 mm of pedal): here it is about vapour.
+    const Scenario s = descent(485, {"fluid.solubility=0"});
     const Played dry = play(s), wet = with_fault(s, "water_in_fluid", "fluid", 0.037);
     REQUIRE(dry.at("front_left.fluid_temperature", 470) > 273.15 + 157);
-    // Pressed it does not boil. In the pauses of 3 s a tenth of the 5 % that 35 cm3 hold may come
-    // out of solution, 15.5 mm for each cm3.
-    CHECK(near(wet.at("pedal.travel", 316), dry.at("pedal.travel", 316), 2.7e-3, 0));
+    CHECK(near(wet.at("pedal.travel", 316), dry.at("pedal.travel", 316), 1e-3, 0)); // pressed
     CHECK(wet.at("pedal.travel", 482.9) > dry.at("pedal.travel", 482.9) + 40e-3);
     CHECK(wet.at("front_left.torque", 482.9) < 20);
     CHECK(dry.at("front_left.torque", 482.9) > 250);
