@@ -10,9 +10,7 @@
 namespace pedalbench {
 namespace {
 
-constexpr double kGravity = 9.80665; // m/s2
-constexpr double kNucleus = 1e-12;   // reference m3 of gas that any volume keeps on its walls
-constexpr double kFullest = 9;       // parts of air to one of fluid in a volume at the start
+constexpr double kFullest = 9; // parts of air to one of fluid in a volume at the start
 
 const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
     return *hardware.parts[i.spec].kind;

@@ -8,9 +8,11 @@
 #include <vector>
 
 #include "circuit/layout.hpp"
+#include "hydraulics/free_energy.hpp"
 
 namespace pedalbench {
 
+inline constexpr double kNucleus = 1e-12; // reference m3 of gas that any volume keeps on its walls
 inline constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
 
 /// A row of the pressure and composition of a node by one state. Of the air in solution only its
@@ -65,6 +67,22 @@ struct FluidLedger {
     double gas() const { return gas_chambers + gas_reservoirs + gas_outside + dissolved; }
 };
 
+/// Powers of the whole circuit at one moment [W] and what it stores [J]. At one temperature
+///
+///   d stored/dt = supplied + unpaid - lost
+///
+/// and with heat d heat/dt = rubbed - cooled besides. Reservoirs and the world are baths at their
+/// own pressure and height: what goes there leaves, what comes from there is supplied.
+struct Energy {
+    double stored = 0;   // springs, columns, masses, compressed fluid and air, height
+    double heat = 0;     // of discs, drums, fluid and the metal round it, above the air's
+    double supplied = 0; // by foot, hand, engine, pump and baths
+    double lost = 0;     // to friction, throttling, air going into and out of solution
+    double unpaid = 0;   // by simplifications, which the pages of the parts name
+    double rubbed = 0;   // of what is lost, what heats discs and drums
+    double cooled = 0;   // to the air and with fluid that leaves
+};
+
 /// Const after construction. A change of fields makes a new model on the same layout.
 class Model {
   public:
@@ -99,6 +117,9 @@ class Model {
     double error_norm(const Work& work, const double* e, const ErrorScale& scale) const;
 
     FluidLedger ledger(const double* y) const;
+    /// Evaluates the Jacobian besides: not for the step loop.
+    Energy energy(const double* y, const Drive& drive, const char* modes, bool located,
+                  Work& work) const;
 
     const std::vector<ChannelInfo>& channels() const { return channels_; }
     /// Place of a channel among them. Throws InvalidHardware for a path that there is not.
@@ -138,6 +159,7 @@ class Model {
     }
     void locals(int i, const double* y, const Drive& drive, Work& work) const;
     double row_factor(int row) const;
+    Potentials potentials(int node, const double* y, const Work& work, double height) const;
     double warm_capacity(int node, const double* y) const;
     double open_value(JointKind kind) const;
     double value_at(const Instance& i, int position, const double* y) const;

@@ -9,7 +9,8 @@ namespace pedalbench {
 
 inline constexpr double kStandardPressure = 101325.0; // Pa absolute; zero of all gauge pressures
 inline constexpr double kReferenceTemperature =
-    293.15; // K; liquid and gas contents are counted here
+    293.15;                                 // K; liquid and gas contents are counted here
+inline constexpr double kGravity = 9.80665; // m/s2
 inline constexpr double kHeatContent =
     2.5e6; // J/K per reference m3 of liquid: 2.4 kJ/(kg K), glycol ethers, judgement
 

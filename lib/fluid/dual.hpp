@@ -20,6 +20,12 @@ struct Dual {
         r.d[direction] = 1;
         return r;
     }
+    /// A value with its rate in time.
+    static Dual moving(double value, double rate) requires(N == 1) {
+        Dual r(value);
+        r.d[0] = rate;
+        return r;
+    }
     /// f(v) with slope f'(v): the chain rule in one place.
     Dual chain(double f, double slope) const {
         Dual r(f);

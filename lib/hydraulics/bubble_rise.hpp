@@ -48,8 +48,7 @@ class BubbleRise {
     }
 
   private:
-    static constexpr double kGravity = 9.80665; // m/s2
-    static constexpr double kTension = 0.033;   // N/m, glycol ethers, judgement
+    static constexpr double kTension = 0.033; // N/m, glycol ethers, judgement
     double drop_, power_, speed_, viscosity_, area_;
 };
 

@@ -1,6 +1,7 @@
 // The pressure of a control volume from what it contains.
 #pragma once
 
+#include <cmath>
 #include <cstddef>
 #include <vector>
 
@@ -20,6 +21,10 @@ struct Wall {
     S stretch(const S& p) const {
         return linear * p + soft * p / (p + half);
     }
+    /// Integral of V over p [J]: what the wall would still give back is p V less that.
+    double integral(double p) const {
+        return 0.5 * linear * p * p + soft * (p - half * std::log1p(p / half));
+    }
 };
 
 /// All walls round one control volume.
@@ -36,6 +41,12 @@ struct Walls {
         for (const Wall& w : soft)
             v += w.stretch(p);
         return v;
+    }
+    double integral(double p) const {
+        double e = 0.5 * linear * p * p;
+        for (const Wall& w : soft)
+            e += w.integral(p);
+        return e;
     }
     double slope(double p) const {
         double s = linear;

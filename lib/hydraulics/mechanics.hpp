@@ -14,6 +14,12 @@ inline double circle_area(double d) {
 
 inline constexpr double kContactStiffness = 3e7; // N/m, metal on metal (2e7-1e8, judgement)
 
+/// Energy [J] of a spring of a stiffness at a give [m].
+template <class S>
+S spring_energy(double stiffness, const S& give) {
+    return 0.5 * stiffness * give * give;
+}
+
 /// Friction in overstress form. The element is a spring whose far end, the anchor, is dragged along
 /// only by what the force exceeds the limit: force k (x - anchor), anchor' = overstress / eta. It
 /// holds exactly below the limit, gives back exactly the spring's travel, and has no switch on the
@@ -25,6 +31,10 @@ struct Friction {
     template <class S>
     S force(const S& x, const S& anchor) const {
         return stiffness * (x - anchor);
+    }
+    template <class S>
+    S energy(const S& x, const S& anchor) const {
+        return spring_energy(stiffness, x - anchor);
     }
     /// Rate of the anchor. Guards `k` (slips forward) and `k + 1` (slips back).
     template <class S, class Gates>
@@ -67,6 +77,13 @@ struct Progressive {
         if (take_up <= 0 || first >= final) return final * d;
         const double s = take_up / (1 - first / final);
         return final * (d - take_up * (1.0 - exponential(d * (-1 / s))));
+    }
+    /// Integral of the force [J].
+    template <class S>
+    S energy(const S& d) const {
+        if (take_up <= 0 || first >= final) return spring_energy(final, d);
+        const double s = take_up / (1 - first / final);
+        return final * (0.5 * d * d - take_up * (d + s * (exponential(d * (-1 / s)) - 1.0)));
     }
     double slope(double d) const {
         if (take_up <= 0 || first >= final) return final;

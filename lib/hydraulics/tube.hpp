@@ -48,6 +48,16 @@ struct UnsteadyFriction {
         return (q - memory) * stream.viscosity *
                (0.5 * kWeight * stream.density * 128 * length / (M_PI * bore * bore * bore * bore));
     }
+    /// What of that drop times q is lost [W]; the rest goes into the memory and comes back.
+    static double lost(double q, double memory, double bore, double length,
+                       const Stream<double>& stream) {
+        return (q - memory) * drop(q, memory, bore, length, stream);
+    }
+    /// Energy of the memory over w^2 [J s2/m6]: the drop's resistance times the time in which the
+    /// memory follows. The viscosity cancels.
+    static double inertance(double bore, double length, double density) {
+        return 0.5 * kWeight / kDecay * density * 32 * length / (M_PI * bore * bore);
+    }
     /// Rate of the memory [m3/s2].
     template <class S>
     static S rate(const S& q, const S& memory, double bore, const Stream<S>& stream) {

@@ -42,6 +42,16 @@ class Bleeder {
         out.dx[1] = back * beyond_.gas;
         return out;
     }
+    /// The pump that draws.
+    Exchange exchange(const In<double, Bleeder>& in, const Out<double, Bleeder>&,
+                      const In<double, Bleeder>&, Gates) const {
+        Exchange e;
+        if (opening_ <= 0) return e;
+        const Stream<double> stream{fluid_.density(), fluid_.viscosity(in.port[0].T)};
+        e.supplied = e.lost =
+            vacuum_ * orifice_flow(in.port[0].p + vacuum_, 0.5 * opening_, length_, stream);
+        return e;
+    }
     void quantities(const In<double, Bleeder>& in, const Out<double, Bleeder>& out, Gates,
                     double* q) const {
         q[0] = out.port[1].liquid;

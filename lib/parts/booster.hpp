@@ -49,18 +49,11 @@ class Booster {
 
         const S spring = spring_ + rate_ * y;
         const S power = (rear - front) * area_ - return_spring_ - return_rate_ * x;
-        const S disc = gates.ramp(kDisc, power + spring - jump_in_ +
-                                             ratio_ * disc_rate_ * (y - valve_travel_)) *
-                       (1 / (ratio_ - 1));
         const S push =
-            spring + disc +
+            spring + disc(x, y, front, rear, gates) +
             kContactStiffness * (gates.ramp(kThrough, y - plunger_travel_) - gates.ramp(kRest, -y));
 
-        // Each valve is wide open at the end of the plunger's way.
-        const S air = gates.ramp(kAir, y - valve_travel_) *
-                      (1 / (plunger_travel_ - valve_travel_)) * (outside_ - rear);
-        const S join = gates.ramp(kJoin, valve_travel_ - lap_ - y) * (1 / (valve_travel_ - lap_)) *
-                       (rear - front);
+        const S air = let_in(y, rear, gates), join = joined(y, front, rear, gates);
 
         Out<S, Booster> out;
         out.dx[1] = valve_flow_ * join - supply_flow_ * gates.ramp(kSupply, front - supply_);
@@ -70,6 +63,38 @@ class Booster {
         out.dx[0] =
             (power + push + kContactStiffness * (home - beyond) - out.joint[1]) * (1 / damping_);
         return out;
+    }
+    template <class S>
+    S stored(const In<S, Booster>& in, Gates gates) const {
+        const S &x = in.x[0], y = in.joint[0] - x;
+        const S home = gates.ramp(kHome, -x), beyond = gates.ramp(kEnd, x - stroke_);
+        const auto [front, rear] = pressures(in, home, beyond);
+        const double c = kContactStiffness;
+        return air_energy(in.x[1], front) + air_energy(in.x[2], rear) + spring_ * y +
+               spring_energy(rate_, y) + return_spring_ * x + spring_energy(return_rate_, x) +
+               spring_energy(c, gates.ramp(kThrough, y - plunger_travel_)) +
+               spring_energy(c, gates.ramp(kRest, -y)) + spring_energy(c, home) +
+               spring_energy(c, beyond) +
+               spring_energy(c, gates.ramp(kRod, x - in.joint[1] - rod_clearance_));
+    }
+    /// Unpaid: the output rod does not follow the bulge of the reaction disc; and where a stop
+    /// gives, the chambers keep their room.
+    Exchange exchange(const In<double, Booster>& in, const Out<double, Booster>& out,
+                      const In<double, Booster>& rate, Gates gates) const {
+        const double x = in.x[0], y = in.joint[0] - x, moves = out.dx[0];
+        const double home = gates.ramp(kHome, -x), beyond = gates.ramp(kEnd, x - stroke_);
+        const auto [front, rear] = pressures(in, home, beyond);
+        const double join = valve_flow_ * joined(y, front, rear, gates);
+        const double air = valve_flow_ * let_in(y, rear, gates);
+        const double pumped = supply_flow_ * gates.ramp(kSupply, front - supply_);
+        Exchange e;
+        e.unpaid = -disc(x, y, front, rear, gates) * (rate.joint[0] - moves) -
+                   (beyond > 0 ? (front - outside_) * area_ * moves : 0) +
+                   (home > 0 ? (rear - outside_) * area_ * moves : 0);
+        e.supplied = -potential(supply_) * pumped;
+        e.lost = damping_ * moves * moves + (potential(rear) - potential(front)) * join -
+                 potential(rear) * air + (potential(front) - potential(supply_)) * pumped;
+        return e;
     }
     void quantities(const In<double, Booster>& in, const Out<double, Booster>& out, Gates gates,
                     double* q) const {
@@ -102,6 +127,38 @@ class Booster {
         const S& x = in.x[0];
         return {outside_ * in.x[1] / (reserve_ + area_ * (stroke_ - x + beyond)),
                 outside_ * in.x[2] / (area_ * (kRearGap + x + home))};
+    }
+
+    /// What the reaction disc puts on the plunger [N].
+    template <class S>
+    S disc(const S& x, const S& y, const S& front, const S& rear, Gates& gates) const {
+        const S power = (rear - front) * area_ - return_spring_ - return_rate_ * x;
+        const S spring = spring_ + rate_ * y;
+        return gates.ramp(kDisc,
+                          power + spring - jump_in_ + ratio_ * disc_rate_ * (y - valve_travel_)) *
+               (1 / (ratio_ - 1));
+    }
+    /// Opening times pressure difference at the air valve and at the vacuum valve [Pa]. Each is
+    /// wide open at the end of the plunger's way.
+    template <class S>
+    S let_in(const S& y, const S& rear, Gates& gates) const {
+        return gates.ramp(kAir, y - valve_travel_) * (1 / (plunger_travel_ - valve_travel_)) *
+               (outside_ - rear);
+    }
+    template <class S>
+    S joined(const S& y, const S& front, const S& rear, Gates& gates) const {
+        return gates.ramp(kJoin, valve_travel_ - lap_ - y) * (1 / (valve_travel_ - lap_)) *
+               (rear - front);
+    }
+    /// Air as warm as outside: work per m3 (at outside pressure) to bring it to a pressure [Pa],
+    /// and what n of it holds there [J].
+    template <class S>
+    S potential(const S& pressure) const {
+        return outside_ * logarithm(pressure * (1 / outside_));
+    }
+    template <class S>
+    S air_energy(const S& n, const S& pressure) const {
+        return n * (potential(pressure) - outside_ + outside_ * outside_ / pressure);
     }
 
     double outside_, evacuated_, supply_; // Pa absolute; supply: behind the check valve

@@ -55,8 +55,7 @@ class DiscCaliper {
     template <class S>
     Out<S, DiscCaliper> rates(const In<S, DiscCaliper>& in, Gates gates) const {
         const S &x = in.x[0], &h = in.x[3], &p = in.port[0].p;
-        const S shift = rollback_ * shift_ * (1.0 - exponential(p * (-1 / shift_pressure_)));
-        const S z = x - in.x[1] - shift;
+        const S z = stretched(in);
         const S seal = seal_.stiffness * (z - branch_ * in.x[2]);
         const auto [at_inner, at_outer] = pressed(x, h, in.x[5], in.joint[kAngle]);
         const S inner_give = gates.ramp(kInner, at_inner);
@@ -83,6 +82,43 @@ class DiscCaliper {
         out.joint[kWire] = parked_ ? 1.0 : 0.0;
         return out;
     }
+    template <class S>
+    S stored(const In<S, DiscCaliper>& in, Gates gates) const {
+        const S &x = in.x[0], &h = in.x[3], &slow = in.x[5];
+        const S z = stretched(in), left = z - in.x[2];
+        const auto [at_inner, at_outer] = pressed(x, h, slow, in.joint[kAngle]);
+        const S seal = spring_energy(seal_.stiffness * (1 - branch_), z) +
+                       spring_energy(seal_.stiffness * branch_, left);
+        S energy = (opposed_ ? 2.0 : 1.0) * seal + pad_.energy(gates.ramp(kInner, at_inner)) +
+                   pad_.energy(gates.ramp(kOuter, at_outer));
+        if (!opposed_) energy += pin_.energy(h, in.x[4]);
+        return energy + 2 * creep_.share * pad_.energy(evenly(slow));
+    }
+    /// Unpaid: pressure shifts the seal, for which no fluid leaves; an uneven disc pushes the pads,
+    /// for which the wheel does not pay.
+    Exchange exchange(const In<double, DiscCaliper>& in, const Out<double, DiscCaliper>& out,
+                      const In<double, DiscCaliper>& rate, Gates gates) const {
+        const double z = stretched(in), left = z - in.x[2], sides = opposed_ ? 2 : 1;
+        const double seal = seal_.stiffness * (z - branch_ * in.x[2]);
+        using D = Dual<1>;
+        const D angle = D::moving(in.joint[kAngle], rate.joint[kAngle]);
+        const auto [at_inner, at_outer] = pressed<D>(in.x[0], in.x[3], in.x[5], angle);
+        const double inner = pad_.force(gates.ramp(kInner, at_inner.v));
+        const double outer = pad_.force(gates.ramp(kOuter, at_outer.v));
+        const D shift = shifted(D::moving(in.port[0].p, rate.port[0].p));
+
+        Exchange e;
+        e.supplied = sides * lever_ * out.dx[0];
+        e.unpaid = -sides * seal * shift.d[0] + inner * at_inner.d[0] + outer * at_outer.d[0];
+        e.rubbed = -out.joint[kWheel] * in.joint[kWheel];
+        e.lost = e.rubbed + sides * (damping_ * out.dx[0] * out.dx[0] + seal * out.dx[1] +
+                                     seal_.stiffness * branch_ * left * out.dx[2]);
+        if (!opposed_)
+            e.lost += damping_ * out.dx[3] * out.dx[3] + pin_.force(in.x[3], in.x[4]) * out.dx[4];
+        e.lost += (inner + outer - 2 * pad_.force(evenly(in.x[5]))) * out.dx[5];
+        e.cooled = rubbing_.cooled(in.port[0].T);
+        return e;
+    }
     void quantities(const In<double, DiscCaliper>& in, const Out<double, DiscCaliper>&, Gates gates,
                     double* q) const {
         const auto [at_inner, at_outer] = pressed(in.x[0], in.x[3], in.x[5], in.joint[kAngle]);
@@ -104,10 +140,24 @@ class DiscCaliper {
     struct Pressed {
         S inner, outer;
     };
+    /// Give at which what was given slowly would stand still.
+    template <class S>
+    S evenly(const S& slow) const {
+        return creep_.share > 0 && value_of(slow) > 0 ? slow * (1 / creep_.share) : S(0.0);
+    }
+    /// The seal's own shift under pressure, and what it is stretched by beyond that.
+    template <class S>
+    S shifted(const S& p) const {
+        return rollback_ * shift_ * (1.0 - exponential(p * (-1 / shift_pressure_)));
+    }
+    template <class S>
+    S stretched(const In<S, DiscCaliper>& in) const {
+        return in.x[0] - in.x[1] - shifted(in.port[0].p);
+    }
     /// How far each pad is pressed into its face of the disc; below zero it is clear of it.
     template <class S>
     Pressed<S> pressed(const S& x, const S& h, const S& slow, const S& angle) const {
-        const S near = x - h - slow, far = (opposed_ ? x : h) - slow;
+        const S near = (opposed_ ? x : x - h) - slow, far = (opposed_ ? x : h) - slow;
         if (uneven_ == 0 && run_out_ == 0) return {near - inner_gap_, far - outer_gap_};
         const S thick = 0.25 * uneven_ * cosine(angle), aside = 0.5 * run_out_ * sine(angle);
         return {near - inner_gap_ + thick + aside, far - outer_gap_ + thick - aside};

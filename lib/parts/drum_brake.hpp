@@ -73,6 +73,32 @@ class DrumBrake {
         out.joint[kWire] = parked_ ? 1.0 : 0.0;
         return out;
     }
+    /// Of both shoes, which move alike.
+    template <class S>
+    S stored(const In<S, DrumBrake>& in, Gates gates) const {
+        const Shoe<S> shoe = this->shoe(gates, in.x[0], in.x[2], in.joint[kHeat]);
+        const S out_by = shoe.at - in.x[2];
+        return 2.0 * (spring_ * out_by + spring_energy(rate_, out_by) +
+                      lining_.energy(gates.ramp(kTouch, shoe.into)) - cable_ * shoe.at +
+                      spring_energy(stop_stiffness_, gates.ramp(kStop, rest_give_ - out_by)) +
+                      cup_.energy(in.x[0], in.x[1]));
+    }
+    /// A drum that shrinks presses its linings. The adjuster lets go of what its way had tightened.
+    Exchange exchange(const In<double, DrumBrake>& in, const Out<double, DrumBrake>& out,
+                      const In<double, DrumBrake>& rate, Gates gates) const {
+        const Shoe<double> shoe = this->shoe(gates, in.x[0], in.x[2], in.joint[kHeat]);
+        const double out_by = shoe.at - in.x[2];
+        const double lining = lining_.force(gates.ramp(kTouch, shoe.into));
+        const double pull =
+            spring_ + rate_ * out_by - stop_stiffness_ * gates.ramp(kStop, rest_give_ - out_by);
+        Exchange e;
+        e.supplied = -2 * lining * growth_ * rate.joint[kHeat];
+        e.rubbed = -out.joint[kWheel] * in.joint[kWheel];
+        e.lost = e.rubbed + 2 * (damping_ * out.dx[0] * out.dx[0] + pull * out.dx[2] +
+                                 cup_.force(in.x[0], in.x[1]) * out.dx[1]);
+        e.cooled = rubbing_.cooled(in.port[0].T);
+        return e;
+    }
     void quantities(const In<double, DrumBrake>& in, const Out<double, DrumBrake>&, Gates gates,
                     double* q) const {
         const double T = in.joint[kHeat], into = shoe(gates, in.x[0], in.x[2], T).into;

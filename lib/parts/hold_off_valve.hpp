@@ -69,6 +69,22 @@ class HoldOffValve {
         }
         return out;
     }
+    template <class S>
+    S stored(const In<S, HoldOffValve>& in, Gates gates) const {
+        const S& x = in.x[0];
+        S energy = rod_spring_ * x + spring_energy(rod_rate_, x) + seal_.energy(x, in.x[1]) +
+                   spring_energy(kContactStiffness, gates.ramp(kOuter, x - out_travel_)) +
+                   spring_energy(kContactStiffness, gates.ramp(kHome, -x));
+        if (rod_ == kWedged) energy += spring_energy(kContactStiffness, x);
+        return energy;
+    }
+    Exchange exchange(const In<double, HoldOffValve>& in, const Out<double, HoldOffValve>& out,
+                      const In<double, HoldOffValve>&, Gates) const {
+        Exchange e;
+        if (rod_ == kHeld) e.supplied = -hand_ * out.dx[0];
+        e.lost = damping_ * out.dx[0] * out.dx[0] + seal_.force(in.x[0], in.x[1]) * out.dx[1];
+        return e;
+    }
     void quantities(const In<double, HoldOffValve>& in, const Out<double, HoldOffValve>& out, Gates,
                     double* q) const {
         q[0] = in.x[0];

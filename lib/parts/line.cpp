@@ -64,6 +64,7 @@ Line::Line(const Values& v, const Surroundings& around)
     // Fluid of less mass finds its steady profile sooner by the same share.
     mass_share_ = v["inertia"];
     inertance_ = mass_share_ * around.fluid.density() * length_ / section;
+    memory_ = mass_share_ * UnsteadyFriction::inertance(bore_, length_, around.fluid.density());
 }
 
 } // namespace pedalbench

@@ -44,13 +44,29 @@ class Line {
                  bubbles_.flow(a.head, b.head, stream.viscosity));
         return out;
     }
+    template <class S>
+    S stored(const In<S, Line>& in, Gates) const {
+        return 0.5 * (inertance_ * in.x[0] * in.x[0] + memory_ * in.x[1] * in.x[1]);
+    }
+    Exchange exchange(const In<double, Line>& in, const Out<double, Line>&, const In<double, Line>&,
+                      Gates) const {
+        const auto &a = in.port[0], &b = in.port[1];
+        const double q = in.x[0];
+        const Stream<double> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
+        Exchange e;
+        e.column = q * (a.p - b.p + (a.head - b.head));
+        e.lost = q * tube_drop(q, bore_, length_, stream) +
+                 UnsteadyFriction::lost(q, in.x[1], bore_, length_, stream);
+        return e;
+    }
     void quantities(const In<double, Line>& in, const Out<double, Line>&, Gates, double* q) const {
         q[0] = in.x[0];
     }
 
   private:
     BrakeFluid fluid_;
-    double length_, bore_, volume_, stretch_, inertance_, mass_share_, metal_heat_, outlet_height_;
+    double length_, bore_, volume_, stretch_, inertance_, memory_, mass_share_, metal_heat_,
+        outlet_height_;
     BubbleRise bubbles_;
 };
 

@@ -195,6 +195,20 @@ struct Surroundings {
 
 struct PartKind;
 
+/// Where the power of a part goes beside its joints, its swept volumes and what it stores [W]. With
+/// these it balances at any state and any speed:
+///
+///   d stored/dt = what its joints and swept volumes give it + column + supplied + unpaid - lost
+struct Exchange {
+    double lost = 0;     // to friction
+    double supplied = 0; // by foot, hand, engine, pump: whoever stands outside the circuit
+    double unpaid = 0;   // by a simplification of the law, which the part's page names
+    double column =
+        0; // by the pressures at the ends of a moving column; its flow loses so much less
+    double rubbed = 0; // of what is lost, what heats disc or drum
+    double cooled = 0; // heat that goes to the air
+};
+
 /// A part made from its fields: const for the whole of a run between two changes.
 /// locals:  own states | joints | drive | per port p, liquid, gas, T, dissolved
 /// outputs: rates of own states | to each joint | per port liquid, gas, heat, dissolved
@@ -231,6 +245,12 @@ class Part {
     /// Outputs and their derivatives by the locals: outputs x locals, by rows.
     virtual void derivatives(const double* local, const PortAside* aside, Gates gates, double* out,
                              double* slope) const = 0;
+    /// Energy in springs, masses and moving columns [J] and its derivatives by the locals.
+    virtual double stored(const double* local, const PortAside* aside, Gates gates,
+                          double* slope) const = 0;
+    /// `rate`: how fast each local changes; `out`: what rates() gave there.
+    virtual Exchange exchange(const double* local, const double* rate, const double* out,
+                              const PortAside* aside, Gates gates) const = 0;
     /// The quantities that a user may record, in table order.
     virtual void quantities(const double* local, const PortAside* aside, Gates gates,
                             double* quantity) const = 0;
@@ -376,6 +396,29 @@ class PartOf final : public Part {
                 slope[row * kLocals + i] = v.d[i];
         });
     }
+    double stored(const double* local, const PortAside* aside, Gates gates,
+                  double* slope) const override {
+        using D = Dual<kLocals>;
+        for (int i = 0; i < kLocals; ++i)
+            slope[i] = 0;
+        const auto in = view<D>(local, aside, [](double v, int i) { return D::seed(v, i); });
+        if constexpr (requires { law_.stored(in, gates); }) {
+            const D energy = law_.stored(in, gates);
+            for (int i = 0; i < kLocals; ++i)
+                slope[i] = energy.d[i];
+            return energy.v;
+        }
+        return 0;
+    }
+    Exchange exchange(const double* local, const double* rate, const double* out,
+                      const PortAside* aside, Gates gates) const override {
+        const auto as_is = [](double v, int) { return v; };
+        const auto in = view<double>(local, aside, as_is), by = view<double>(rate, aside, as_is);
+        const auto gives = read(out);
+        if constexpr (requires { law_.exchange(in, gives, by, gates); })
+            return law_.exchange(in, gives, by, gates);
+        return {};
+    }
     void quantities(const double* local, const PortAside* aside, Gates gates,
                     double* quantity) const override {
         const auto in = view<double>(local, aside, [](double v, int) { return v; });
@@ -414,6 +457,18 @@ class PartOf final : public Part {
         for (const auto& port : out.port)
             for (const S* v : {&port.liquid, &port.gas, &port.heat, &port.dissolved})
                 put(*v, row++);
+    }
+
+    static Out<double, Law> read(const double* from) {
+        Out<double, Law> out;
+        for (double& v : out.dx)
+            v = *from++;
+        for (double& v : out.joint)
+            v = *from++;
+        for (auto& port : out.port)
+            for (double* v : {&port.liquid, &port.gas, &port.heat, &port.dissolved})
+                *v = *from++;
+        return out;
     }
 
     Law law_;

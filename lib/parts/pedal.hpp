@@ -43,6 +43,30 @@ class Pedal {
         out.joint[0] = contact;
         return out;
     }
+    template <class S>
+    S stored(const In<S, Pedal>& in, Gates gates) const {
+        const S &x = in.x[0], pad = ratio_ * x;
+        const auto [arm, floor] = load(in, gates);
+        return spring_energy(kContactStiffness, gates.ramp(kTouch, x - in.joint[0] - play_)) +
+               spring_energy(kContactStiffness, gates.ramp(kStop, stop_ - x)) +
+               return_force_ * pad + spring_energy(return_rate_, pad) +
+               0.5 * (flex_ * arm * arm + floor * floor * (1 / kContactStiffness));
+    }
+    /// The foot's force goes with the pad, what the floor bears of it with the floor.
+    Exchange exchange(const In<double, Pedal>& in, const Out<double, Pedal>& out,
+                      const In<double, Pedal>& rate, Gates gates) const {
+        using D = Dual<1>;
+        In<D, Pedal> moving;
+        moving.x[0] = D::moving(in.x[0], rate.x[0]);
+        moving.joint[0] = D::moving(in.joint[0], rate.joint[0]);
+        moving.drive = D::moving(in.drive, rate.drive);
+        const auto [arm, floor] = load(moving, gates);
+        Exchange e;
+        e.supplied = arm.v * (ratio_ * rate.x[0] + flex_ * arm.d[0]) +
+                     floor.v * floor.d[0] / kContactStiffness;
+        e.lost = damping_ * out.dx[0] * out.dx[0];
+        return e;
+    }
     void quantities(const In<double, Pedal>& in, const Out<double, Pedal>& out, Gates gates,
                     double* q) const {
         const auto [arm, floor] = load(in, gates);

@@ -43,9 +43,9 @@ class PressureSwitch {
             const double at = value_of(x);
             gates.latch(kOverFirst, first ? low : std::min(out, beyond * (at - kRim)));
             gates.latch(kOverSecond, second ? low : std::min(out, beyond * (-at - kRim)));
-            spring = ball(x - (first ? end_ : second ? -end_ : 0.0));
+            spring = ball(x - notch(gates));
         } else {
-            const double play = preload_ / centring_;
+            const double play = this->play();
             spring = centring_ * x - (centring_ - rate_) * (gates.ramp(kSpringFirst, x - play) -
                                                             gates.ramp(kSpringSecond, -x - play));
         }
@@ -58,6 +58,24 @@ class PressureSwitch {
         out.dx[1] = seal_.slip(gates, kSlip, friction, S(friction_));
         out.joint[0] = gates.latched(kContact) ? 1.0 : 0.0;
         return out;
+    }
+    template <class S>
+    S stored(const In<S, PressureSwitch>& in, Gates gates) const {
+        const S& x = in.x[0];
+        S energy = seal_.energy(x, in.x[1]) +
+                   spring_energy(kContactStiffness, gates.ramp(kEndFirst, x - end_)) +
+                   spring_energy(kContactStiffness, gates.ramp(kEndSecond, -x - end_));
+        if (detented_) return energy + ball_energy(x - notch(gates));
+        const double play = this->play();
+        return energy + spring_energy(centring_, x) -
+               spring_energy(centring_ - rate_, gates.ramp(kSpringFirst, x - play)) -
+               spring_energy(centring_ - rate_, gates.ramp(kSpringSecond, -x - play));
+    }
+    Exchange exchange(const In<double, PressureSwitch>& in, const Out<double, PressureSwitch>& out,
+                      const In<double, PressureSwitch>&, Gates) const {
+        Exchange e;
+        e.lost = damping_ * out.dx[0] * out.dx[0] + seal_.force(in.x[0], in.x[1]) * out.dx[1];
+        return e;
     }
     void quantities(const In<double, PressureSwitch>& in, const Out<double, PressureSwitch>&,
                     Gates gates, double* q) const {
@@ -79,6 +97,16 @@ class PressureSwitch {
         kContact
     };
     static constexpr double kRim = 0.2e-3; // the ball is out, m
+    /// Where the piston has its notch.
+    double notch(const Gates& gates) const {
+        return gates.latched(kOverFirst) ? end_ : gates.latched(kOverSecond) ? -end_ : 0;
+    }
+    double play() const { return preload_ / centring_; }
+    template <class S>
+    S ball_energy(const S& x) const {
+        const S u = x * (1 / kNotch);
+        return (2 * detent_ * kNotch * kNotch) * (square_root(square_root(1.0 + u * u)) - 1.0);
+    }
     template <class S>
     S ball(const S& x) const {
         const S u = x * (1 / kNotch);

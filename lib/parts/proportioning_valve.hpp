@@ -67,6 +67,20 @@ class ProportioningValve {
         carry(a, b, out.port[0], out.port[1], q);
         return out;
     }
+    template <class S>
+    S stored(const In<S, ProportioningValve>& in, Gates gates) const {
+        const S& x = in.x[0];
+        return spring_ * x + spring_energy(rate_, x) + seal_.energy(x, in.x[1]) +
+               spring_energy(kContactStiffness, gates.ramp(kEnd, x - end_travel_)) +
+               spring_energy(kContactStiffness, gates.ramp(kHome, -x));
+    }
+    Exchange exchange(const In<double, ProportioningValve>& in,
+                      const Out<double, ProportioningValve>& out,
+                      const In<double, ProportioningValve>&, Gates) const {
+        Exchange e;
+        e.lost = damping_ * out.dx[0] * out.dx[0] + seal_.force(in.x[0], in.x[1]) * out.dx[1];
+        return e;
+    }
     void quantities(const In<double, ProportioningValve>& in,
                     const Out<double, ProportioningValve>& out, Gates, double* q) const {
         q[0] = in.x[0];

@@ -52,6 +52,16 @@ class TakeUpMaster {
               to_reservoir(in, gates));
         return out;
     }
+    template <class S>
+    S stored(const In<S, TakeUpMaster>& in, Gates gates) const {
+        return cylinder_.stored(inner(in), gates);
+    }
+    Exchange exchange(const In<double, TakeUpMaster>& in, const Out<double, TakeUpMaster>& out,
+                      const In<double, TakeUpMaster>& rate, Gates gates) const {
+        Out<double, TandemMaster> from;
+        from.dx = out.dx;
+        return cylinder_.exchange(inner(in), from, inner(rate), gates);
+    }
     void quantities(const In<double, TakeUpMaster>& in, const Out<double, TakeUpMaster>&,
                     Gates gates, double* q) const {
         cylinder_.quantities(inner(in), {}, gates, q);

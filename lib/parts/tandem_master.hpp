@@ -75,6 +75,26 @@ class TandemMaster {
         out.joint[kWire] = floats(in, gates, 2, kFloat1) + floats(in, gates, 3, kFloat2);
         return out;
     }
+    template <class S>
+    S stored(const In<S, TandemMaster>& in, Gates gates) const {
+        const S &x1 = in.joint[kRod], &x2 = in.x[0], apart = x1 - x2;
+        const double c = kContactStiffness;
+        return spring1_ * apart + spring_energy(rate1_, apart) + spring2_ * x2 +
+               spring_energy(rate2_, x2) + cup_.energy(x1, in.x[1]) + cup_.energy(x2, in.x[2]) +
+               spring_energy(c, gates.ramp(kMeet, apart - stroke1_)) +
+               spring_energy(c, gates.ramp(kCage, caged_ ? -apart : -x2)) +
+               spring_energy(c, gates.ramp(kStop, -x1)) +
+               spring_energy(c, gates.ramp(kBottom, x2 - stroke2_));
+    }
+    /// The rod's damping is counted at the rod.
+    Exchange exchange(const In<double, TandemMaster>& in, const Out<double, TandemMaster>& out,
+                      const In<double, TandemMaster>&, Gates) const {
+        Exchange e;
+        e.lost = damping_ * out.dx[0] * out.dx[0] +
+                 cup_.force(in.joint[kRod], in.x[1]) * out.dx[1] +
+                 cup_.force(in.x[0], in.x[2]) * out.dx[2];
+        return e;
+    }
     void quantities(const In<double, TandemMaster>& in, const Out<double, TandemMaster>&,
                     Gates gates, double* q) const {
         q[0] = in.joint[kRod];

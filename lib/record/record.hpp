@@ -83,6 +83,25 @@ struct Ledger {
     double gas_chambers = 0;                          // m3 of free gas at 1 atm
 };
 
+/// Where the energy of a run came from and went [J], if RunOptions::energy asked for it. At one
+/// temperature stored = supplied + unpaid + changed - lost; with heat heat = rubbed - cooled
+/// besides.
+struct EnergyResult {
+    bool known = false;
+    double stored = 0;   // more at the end than at the start
+    double supplied = 0; // by foot, hand, engine, pump and baths, less what they took back
+    double put_in = 0;   // what they gave while they gave
+    double lost = 0;     // to friction and throttling
+    double unpaid = 0;   // by simplifications, which the pages of the parts name
+    double changed = 0;  // by latches that jumped and fields that were changed
+    double heat = 0;     // more at the end than at the start
+    double rubbed = 0;   // of what was lost, what went into discs and drums
+    double cooled = 0;   // to the air and with fluid that left
+
+    double open() const { return stored - supplied - unpaid - changed + lost; }
+    double heat_open() const { return heat - rubbed + cooled; }
+};
+
 struct SolverCounts {
     long steps = 0, rejected = 0, events = 0, rate_calls = 0, jacobians = 0;
     int states = 0;
@@ -155,6 +174,7 @@ struct Summary {
     double wall = 0;      // s
     SolverCounts solver;
     Ledger ledger;
+    EnergyResult energy;
     std::vector<ChannelFigures> channels;
     std::vector<WheelEnd> wheels;
     bool has_lamp = false;
@@ -178,6 +198,7 @@ struct Summary {
 struct RunOptions {
     bool located = true;        // false: the continuous model with plain error control
     double tolerance_scale = 1; // 0.01: hundred times tighter than the scenario's accuracy
+    bool energy = false;        // keep the energy account, at about five times the run time
     double sample = 0;          // s between rows; 0: as the scenario says
     std::function<bool()> stop; // asked now and then; true ends the run as incomplete
 };

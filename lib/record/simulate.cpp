@@ -2,10 +2,12 @@
 #include <chrono>
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <utility>
 
 #include "circuit/layout.hpp"
 #include "record/course.hpp"
+#include "record/energy_meter.hpp"
 #include "record/figures.hpp"
 #include "record/plant.hpp"
 #include "record/record.hpp"
@@ -107,6 +109,7 @@ class Simulation {
                 flip_at_start(from);
         };
         plant_->set_stretch(from);
+        if (options_.energy) meter_.emplace(*plant_).start(from, y_.data());
         figures_->row(from, y_, plant_->modes(), *plant_);
         for (std::size_t i = 0; i < next_; ++i)
             figures_->change(0, course_.changes[i], hardware_);
@@ -117,11 +120,13 @@ class Simulation {
             from = stop;
             change_at(stop);
         }
+        if (meter_) summary_.energy = meter_->finish(from, y_.data());
     }
 
     /// What a change has thrown over at once is told there, not at the end of the step that
     /// follows.
     void flip_at_start(double t) {
+        if (meter_) meter_->flip(t, y_.data(), plant_->modes_before_flip());
         const double last = std::max(t, figures_->last_time());
         const double after = std::nextafter(last, std::numeric_limits<double>::infinity());
         figures_->row(after, y_, plant_->modes(), *plant_);
@@ -133,11 +138,13 @@ class Simulation {
         summary_.simulated = t;
         const bool flipped = std::exchange(flipped_, false);
         const std::vector<char>& modes = flipped ? plant_->modes_before_flip() : plant_->modes();
+        if (meter_) meter_->step(*stepper_, t, modes);
         sample_until(t, modes);
         if (!flipped) {
             if (t > figures_->last_time() && at_sample(t)) figures_->row(t, y, modes, *plant_);
             return;
         }
+        if (meter_) meter_->flip(t, y.data(), modes);
         if (t > figures_->last_time()) figures_->row(t, y, modes, *plant_);
         const double after = std::nextafter(t, std::numeric_limits<double>::infinity());
         figures_->row(after, y, plant_->modes(), *plant_);
@@ -172,6 +179,7 @@ class Simulation {
 
     void change_at(double t) {
         bool changed = false;
+        if (meter_) meter_->before(t, y_.data(), plant_->modes());
         while (next_ < course_.changes.size() && course_.changes[next_].at <= t) {
             const Change& c = course_.changes[next_++];
             apply(hardware_, c);
@@ -182,6 +190,7 @@ class Simulation {
         model_ = std::make_shared<Model>(hardware_);
         plant_->set_model(model_);
         plant_->set_stretch(t);
+        if (meter_) meter_->after(t, y_.data());
         if (t < scenario_.duration) {
             const double after = std::nextafter(t, std::numeric_limits<double>::infinity());
             figures_->row(after, y_, plant_->modes(), *plant_);
@@ -227,6 +236,7 @@ class Simulation {
     std::unique_ptr<Plant> plant_;
     std::unique_ptr<solve::Stepper> stepper_;
     Figures* figures_ = nullptr;
+    std::optional<EnergyMeter> meter_;
     Summary summary_;
     std::vector<double> y_, inner_, sample_;
     std::size_t next_, want_ = 0;

@@ -31,6 +31,12 @@ class Rotor {
             -(still_ + moving_ * spin) * (T - air_) - radiation_ * (T * T * T * T - air2 * air2);
         return out;
     }
+    Exchange exchange(const In<double, Rotor>&, const Out<double, Rotor>& out,
+                      const In<double, Rotor>&, Gates) const {
+        Exchange e;
+        e.cooled = -out.joint[2];
+        return e;
+    }
     void quantities(const In<double, Rotor>& in, const Out<double, Rotor>& out, Gates,
                     double* q) const {
         q[0] = in.joint[2];

@@ -48,7 +48,11 @@ struct Rubbing {
     }
     template <class S>
     S kept(const S& T, const S& fluid) const {
-        return through(T, fluid) - cooling * (fluid - air);
+        return through(T, fluid) - cooled(fluid);
+    }
+    template <class S>
+    S cooled(const S& fluid) const {
+        return cooling * (fluid - air);
     }
 };
 

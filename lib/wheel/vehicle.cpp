@@ -3,8 +3,6 @@
 namespace pedalbench {
 namespace {
 
-constexpr double kGravity = 9.80665; // m/s2
-
 constexpr Field kFields[] = {
     {"mass", Dimension::mass, kUnset, 300, 6000, Mark::given, "", "of the car as it is driven"},
     {"front_share", Dimension::number, 0.55, 0.2, 0.9, Mark::judgement, "engine in front",

@@ -56,15 +56,25 @@ class Vehicle {
             braking += force;
         }
         gates.above(kStands, kStill - (value_of(v) < 0 ? -v : v));
-        const double way = hold_ < 0 ? -1 : 1;
-        const S lacking = hold_ == 0 ? S(-1.0) : way * (hold_ - v); // no drive: it only rolls
-        const S wish = hold_gain_ * gates.ramp(kDrive, lacking);
-        const S drive = way * (wish - gates.ramp(kFull, wish - drive_most_));
-        const S resisting = weight_ * rolling_ * v / rolled + air_ * v * rolled + uphill_;
-        out.dx[0] = (drive - braking - resisting) * (1 / mass_);
+        out.dx[0] = (drive(v, gates) - braking - resisting(v) - uphill_) * (1 / mass_);
         out.dx[1] = v;
         out.dx[2] = (-out.dx[0] - in.x[2]) * (1 / kPitch);
         return out;
+    }
+    /// The wheels' own is at their joints.
+    template <class S>
+    S stored(const In<S, Vehicle>& in, Gates) const {
+        return 0.5 * mass_ * in.x[0] * in.x[0] + uphill_ * in.x[1];
+    }
+    Exchange exchange(const In<double, Vehicle>& in, const Out<double, Vehicle>& out,
+                      const In<double, Vehicle>&, Gates gates) const {
+        const double v = in.x[0];
+        Exchange e;
+        e.supplied = drive(v, gates) * v;
+        e.lost = resisting(v) * v;
+        for (int i = 0; i < kWheels; ++i) // tyres that slip
+            e.lost += out.joint[i] * (v / radius_ - in.joint[i]);
+        return e;
     }
     void quantities(const In<double, Vehicle>& in, const Out<double, Vehicle>& out, Gates gates,
                     double* q) const {
@@ -87,6 +97,19 @@ class Vehicle {
     static constexpr double kPitch = 0.15; // s, springs of the body, judgement
     enum { kPast, kLock = kPast + kWheels, kStands = kLock + kWheels, kDrive, kFull, kLift };
 
+    template <class S>
+    S drive(const S& v, Gates& gates) const {
+        const double way = hold_ < 0 ? -1 : 1;
+        const S lacking = hold_ == 0 ? S(-1.0) : way * (hold_ - v); // no drive: it only rolls
+        const S wish = hold_gain_ * gates.ramp(kDrive, lacking);
+        return way * (wish - gates.ramp(kFull, wish - drive_most_));
+    }
+    /// Of tyres and air.
+    template <class S>
+    S resisting(const S& v) const {
+        const S rolled = square_root(v * v + kSlow * kSlow);
+        return weight_ * rolling_ * v / rolled + air_ * v * rolled;
+    }
     template <class S>
     struct Axles {
         S front, rear;

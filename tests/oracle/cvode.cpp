@@ -100,7 +100,7 @@ void hold_against_cvode(const std::string& name, const Scenario& s) {
 
 /// Many times as long by CVODE as by our stepper: what takes more than this simulated time waits
 /// for `test_oracle --no-skip`.
-constexpr double kShort = 16; // s
+constexpr double kShort = 6; // s
 
 } // namespace
 

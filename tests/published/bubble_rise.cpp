@@ -10,7 +10,7 @@ using pedalbench::test::near;
 
 namespace {
 
-constexpr double kGravity = 9.80665, kTension = 0.033; // as the law has it
+constexpr double kTension = 0.033; // as the law has it
 
 /// Froude and buoyancy Reynolds numbers of a bubble in a tube with water-like density.
 struct Case {

@@ -7,7 +7,6 @@ using namespace pedalbench::test;
 
 namespace {
 
-constexpr double kGravity = 9.80665; // m/s2
 const char* const kWheels[] = {"front_left", "front_right", "rear_left", "rear_right"};
 
 /// The ordinary stop's car, rolling at `speed`, with a foot that presses within 0.5 s and stays.
