@@ -10,6 +10,12 @@ namespace pedalbench::runner {
 
 namespace {
 
+/// What a fault fits must have its place in the circuit from the start.
+std::string not_fitted(const FaultKind& kind) {
+    if (kind.field != "fitted") return "";
+    return "; write one with fitted: no into its hardware and circuit, where it might stand";
+}
+
 bool befalls(const FaultKind& kind, const Hardware& hardware, const Text& at, std::string_view path,
              Findings& findings) {
     const std::string name = at.text.substr(0, at.text.find('.'));
@@ -29,7 +35,7 @@ bool befalls(const FaultKind& kind, const Hardware& hardware, const Text& at, st
     }
     const std::string what = "a " + (kind.part.empty() ? "part" : std::string(kind.part));
     findings.add(at.at, path, found,
-                 names.empty() ? what + ", of which this car has none"
+                 names.empty() ? what + ", of which this car has none" + not_fitted(kind)
                                : what + " of this car: " + one_of(names),
                  nearest(name, names));
     return false;

@@ -146,7 +146,7 @@ std::string wheels_at_end(const Summary& s, const OutputUnits& units) {
     const auto torque = [&units](double si) { return units.found(Dimension::torque, si, 3); };
     const std::string limit =
         "; service data allow 69 N at the hub bolts, about " + torque(kDragLimit);
-    std::string out;
+    std::string out, earlier;
     double most = kUnset;
     for (const WheelEnd& wheel : s.wheels) {
         if (wheel.parked) {
@@ -157,9 +157,14 @@ std::string wheels_at_end(const Summary& s, const OutputUnits& units) {
         }
         if (wheel.drags())
             out += hanging("  wheel  ", wheel.part + " drags: " + torque(wheel.torque) + limit);
+        if (wheel.dragged())
+            earlier +=
+                hanging("  wheel  ", wheel.part + " dragged earlier: " + torque(wheel.most) +
+                                         " at " + units.found(Dimension::time, wheel.most_at) +
+                                         " with the foot off; not at the end");
         if (!(wheel.torque <= most)) most = wheel.torque;
     }
-    if (!out.empty() || s.wheels.empty()) return out;
+    if (!out.empty() || !earlier.empty() || s.wheels.empty()) return out + earlier;
     return hanging("  wheels ", std::isnan(most)
                                     ? "not judged: the foot was not off for the last "
                                       "second"

@@ -242,6 +242,9 @@ class Writer {
             all[wheel.part]["drags"] =
                 std::isnan(wheel.torque) ? Json(nullptr) : Json(wheel.drags());
             all[wheel.part]["parked"] = wheel.parked;
+            if (!wheel.dragged()) continue;
+            all[wheel.part]["dragged_at_s"] = number(wheel.most_at);
+            all[wheel.part]["dragged_most"] = value(Dimension::torque, wheel.most);
         }
         return all;
     }

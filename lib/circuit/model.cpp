@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <set>
 
 #include "parts/registry.hpp"
@@ -159,11 +160,17 @@ void Model::refuse_full_pockets() const {
     for (std::size_t k = 0; k < part_.size(); ++k)
         for (std::size_t port = 0; port < layout_.instances[k].node.size(); ++port) {
             const int n = layout_.instances[k].node[port];
-            if (part_[k]->pocket(static_cast<int>(port)) > 0 &&
-                y[layout_.nodes[n].state] < pockets[n] / kFullest)
-                throw InvalidHardware({{layout_.instances[k].name,
-                                        "its air leaves next to no fluid where it stands: lower "
-                                        "it, or let it stand where there is more room"}});
+            if (part_[k]->pocket(static_cast<int>(port)) <= 0 ||
+                y[layout_.nodes[n].state] >= pockets[n] / kFullest)
+                continue;
+            const double room = y[layout_.nodes[n].state] + pockets[n]; // m3, or nearly so
+            char most[32];
+            std::snprintf(most, sizeof most, "%.2g cm3", room * kFullest / (kFullest + 1) * 1e6);
+            throw InvalidHardware(
+                {{layout_.instances[k].name + ".pocket",
+                  "air for which there is no room where it stands, together "
+                  "with what else is there: at most about " +
+                      std::string(most) + ", or let it stand where there is more room"}});
         }
 }
 

@@ -53,6 +53,15 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
         }
     row_.resize(recorded_.size());
     sink.begin(channels);
+    for (std::size_t i = 0; i < summary.channels.size(); ++i) {
+        const std::string& path = summary.channels[i].channel.path;
+        const std::string part = path.substr(0, path.find('.'));
+        if (path == part + ".torque") {
+            watched_.push_back({i, i});
+            summary.wheels.push_back({part});
+        } else if (path == part + ".parking_contact")
+            watched_.back().parked = i;
+    }
 
     held_ = foot.held_until(scenario.duration);
     if (!std::isnan(held_)) wanted_.push_back(held_);
@@ -85,12 +94,28 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
         latest_.assign(modes.size(), -1);
     }
     last_ = t;
+    watch_drag(t, plant.drive(t).value);
     bleeding_.row(t, values_);
     tell_lasting(t);
     note_cleared(plant);
     for (std::size_t i = 0; i < recorded_.size(); ++i)
         row_[i] = values_[recorded_[i]];
     sink_.row(t, row_);
+}
+
+/// A second after the foot has gone whatever still brakes drags. A hundredth of its largest force
+/// or travel is noise of a measured foot.
+void Figures::watch_drag(double t, double foot) {
+    constexpr double kNoise = 0.01, kGone = 1; // s
+    if (foot > kNoise * foot_.largest()) pressed_ = t;
+    if (t < pressed_ + kGone) return;
+    for (std::size_t i = 0; i < watched_.size(); ++i) {
+        const auto [torque, parked] = watched_[i];
+        WheelEnd& wheel = summary_.wheels[i];
+        if ((parked != torque && values_[parked] > 0) || values_[torque] <= wheel.most) continue;
+        wheel.most = values_[torque];
+        wheel.most_at = t;
+    }
 }
 
 /// The guards of a latch may jump away from their limit: they count as cleared by as much.

@@ -43,6 +43,7 @@ class Figures {
     };
 
     void tell(Event event, int guard);
+    void watch_drag(double t, double foot);
     void note_cleared(Plant& plant);
     void tell_lasting(double t);
     /// Channels of the contacts that are closed: quantities whose name ends in "contact".
@@ -57,6 +58,12 @@ class Figures {
     Sink& sink_;
     Summary& summary_;
     BleedingLog bleeding_;
+    struct Watched {
+        std::size_t torque;
+        std::size_t parked; // of the parking contact; that of the torque where there is none
+    };
+    std::vector<Watched> watched_;      // per wheel of the summary
+    double pressed_ = 0;                // s, the foot's last moment on the pad
     std::vector<std::size_t> recorded_; // indices of channels in the trace
     std::vector<Pending> pending_;      // by time
     std::vector<char> told_;            // modes that the reader knows of, per guard

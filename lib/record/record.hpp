@@ -132,12 +132,15 @@ struct Lit {
 /// At most 69 N at the hub bolts, about 4 N m: a limit for a free wheel found in service data.
 inline constexpr double kDragLimit = 4;
 
-/// A wheel brake at the end of the run.
+/// A wheel brake at the end of the run, and what it did before while nobody was braking.
 struct WheelEnd {
     std::string part;
     double torque = kUnset; // N m, residual; unset while the foot is on
     bool parked = false;    // its parking brake is on: it is meant to hold
+    /// The most, and when, with the foot off for a second at least and the parking brake too.
+    double most = kUnset, most_at = kUnset; // N m, s
     bool drags() const { return torque > kDragLimit && !parked; }
+    bool dragged() const { return most > kDragLimit && !drags(); }
 };
 
 /// One line of a bleeding card, as it went. Fluid and air in reference m3; what came back counts

@@ -54,6 +54,14 @@ std::vector<Lit> lit_spans(const Summary& summary, bool at_start) {
     return spans;
 }
 
+/// The entry of a wheel; a new one if the run has kept none.
+WheelEnd& wheel_of(Summary& summary, const std::string& part) {
+    for (WheelEnd& wheel : summary.wheels)
+        if (wheel.part == part) return wheel;
+    summary.wheels.push_back({part});
+    return summary.wheels.back();
+}
+
 } // namespace
 
 const PartKind* kind_of(const Hardware& hardware, const std::string& path) {
@@ -166,8 +174,8 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
             lit_at_start = lit_at_start || f.settled > 0;
             summary.lamp_lit_at_end = summary.lamp_lit_at_end || f.last > 0;
         }
-        if (path == part + ".torque") summary.wheels.push_back({part, f.residual});
-        if (path == part + ".parking_contact") summary.wheels.back().parked = f.last > 0;
+        if (path == part + ".torque") wheel_of(summary, part).torque = f.residual;
+        if (path == part + ".parking_contact") wheel_of(summary, part).parked = f.last > 0;
         // What leaves by a bleed screw is meant to.
         if (path.ends_with(".outside.fluid") && kind->name != "bleeder" && f.last > kDrop)
             lost.push_back(part);

@@ -32,11 +32,11 @@ class Foot {
     /// True if the input is zero from `from` to `to`; on a measured trace, if its quiet curve is at
     /// most 1 % of its largest value.
     bool free(double from, double to) const;
+    double largest() const;
 
   private:
     double constant_until(double end) const;
     double steady_until(double end) const;
-    double largest() const;
 
     FootInput input_;
     std::vector<double> corners_;

@@ -1,3 +1,4 @@
+// ctest: physics,slow 120
 // Part of the conformance suite: what happens where a guard passes zero and within its dead band.
 #include <map>
 

@@ -228,6 +228,11 @@ TEST_CASE("the report fits 100 columns and holds what matters") {
     const std::string sound = report(made_up_scenario(), quiet, OutputUnits::metric());
     CHECK(sound.find("no wheel drags: at most 3.9 N m; service data") != std::string::npos);
     CHECK(sound.find("never lit") != std::string::npos);
+    quiet.wheels = {{"disc_caliper", 0.3, false, 95.3, 899.5}, {"other", 0.2, false, 3.9, 899.5}};
+    const std::string free_now = report(made_up_scenario(), quiet, OutputUnits::metric());
+    CHECK(free_now.find("disc_caliper dragged earlier: 95.3 N m at 899.5 s") != std::string::npos);
+    CHECK(free_now.find("other dragged") == std::string::npos);
+    CHECK(free_now.find("no wheel drags") == std::string::npos);
     quiet.wheels = {{"disc_caliper", kUnset}};
     quiet.has_lamp = false;
     const std::string pressed = report(made_up_scenario(), quiet, OutputUnits::metric());
