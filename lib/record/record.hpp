@@ -201,7 +201,7 @@ struct Summary {
 struct RunOptions {
     bool located = true;        // false: the continuous model with plain error control
     double tolerance_scale = 1; // 0.01: hundred times tighter than the scenario's accuracy
-    bool energy = false;        // keep the energy account, at about five times the run time
+    bool energy = false;        // keep the energy account; the run takes longer
     double sample = 0;          // s between rows; 0: as the scenario says
     std::function<bool()> stop; // asked now and then; true ends the run as incomplete
 };
