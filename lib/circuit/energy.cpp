@@ -1,16 +1,7 @@
 // The energy account of the circuit: what it stores and where its power goes.
-#include <cmath>
-
 #include "circuit/model.hpp"
 
 namespace pedalbench {
-namespace {
-
-const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
-    return *hardware.parts[i.spec].kind;
-}
-
-} // namespace
 
 /// Of a node, with the height at which the content counts. A bath is full of air at its own
 /// pressure.

@@ -54,6 +54,11 @@ struct Instance {
     }
 };
 
+/// What kind of part an instance is one of.
+inline const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
+    return *hardware.parts[i.spec].kind;
+}
+
 /// Fixed over all changes of fields: the same description of circuits gives the same layout.
 /// State vector: joints, then the own states of the parts, then liquid, gas, temperature and
 /// air in solution of the nodes.

@@ -13,9 +13,6 @@ namespace {
 
 constexpr double kFullest = 9; // parts of air to one of fluid in a volume at the start
 
-const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
-    return *hardware.parts[i.spec].kind;
-}
 /// Error of a joint's value that nobody would notice, in its own unit.
 double tolerance_of(JointKind kind) {
     switch (kind) {

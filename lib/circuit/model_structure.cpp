@@ -7,13 +7,6 @@
 #include "circuit/model.hpp"
 
 namespace pedalbench {
-namespace {
-
-const PartKind& kind_of(const Hardware& hardware, const Instance& i) {
-    return *hardware.parts[i.spec].kind;
-}
-
-} // namespace
 
 /// A height that no part states is that of the next node toward the cylinder.
 void Model::locate_heights() {
