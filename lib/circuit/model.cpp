@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <set>
+#include <cstring>
 
 #include "parts/registry.hpp"
 #include "system/changes.hpp"
@@ -66,6 +66,7 @@ Model::Model(const Hardware& hardware)
     }
     locate_heights();
     find_dependencies();
+    find_sources();
     make_pattern();
     name_channels();
     refuse_full_pockets();
@@ -112,7 +113,7 @@ std::vector<double> Model::start() const {
     const std::vector<double> pockets = at_nodes(&Part::pocket), levels = at_nodes(&Part::level);
     for (const Node& node : layout_.nodes)
         if (node.kind == PortKind::line) y[node.state + 2] = around_.temperature;
-    volumes(y.data(), work, false); // for the swept volumes and the tanks only
+    volumes(y.data(), work); // for the swept volumes and the tanks only
     double reservoir_height = 0, tank = 0;
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
         if (layout_.nodes[n].kind == PortKind::reservoir) {
@@ -195,111 +196,119 @@ void Model::press_on_reservoirs(const double* y, Work& work, bool slopes) const 
     }
 }
 
-void Model::volumes(const double* y, Work& work, bool slopes) const {
-    std::fill(work.swept.begin(), work.swept.end(), 0.0);
-    if (slopes)
-        for (auto& s : work.slope)
-            std::fill(s.begin(), s.end(), NodeSlope{});
+const double* Model::positions(int k, const double* y, Work& work) const {
+    const Sources& from = sources_[k];
+    for (std::size_t s = 0; s < from.column.size(); ++s)
+        work.x[s] = from.column[s] >= 0 ? y[from.column[s]] : from.open[s];
+    return work.x.data();
+}
+
+double Model::submerged(double fluid, double* slope) const {
+    // Full of liquid, then air as the level uncovers the outlet: a smooth step over 2 cm3.
+    const double u = std::clamp(fluid / kReservoirOutlet, 0.0, 1.0);
+    if (slope) *slope = 6 * u * (1 - u) / kReservoirOutlet;
+    return u * u * (3 - 2 * u);
+}
+
+void Model::volumes(const double* y, Work& work) const {
+    const auto states = static_cast<std::size_t>(layout_.states);
+    if (work.at.size() == states && std::memcmp(work.at.data(), y, states * sizeof *y) == 0) return;
+    work.at.assign(y, y + states);
+    work.swept = still_;
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
-        const Instance& i = layout_.instances[k];
-        const PartKind& kind = kind_of(hardware_, i);
-        const int n = kind.positions();
-        const int ports = static_cast<int>(kind.ports.size());
-        for (int s = 0; s < n; ++s)
-            work.x[s] = value_at(i, s, y);
-        double* volume = work.sweep.data();
-        double* slope = volume + ports;
-        part_[k]->swept(work.x.data(), volume, slope);
-        for (int port = 0; port < ports; ++port) {
-            work.swept[i.node[port]] += volume[port];
-            if (!slopes) continue;
-            for (int s = 0; s < n; ++s) // dV_swept/dstate for now, turned into pressure below
-                if (swept_at_[k][port * n + s] >= 0)
-                    work.slope[i.node[port]][swept_at_[k][port * n + s]].p += slope[port * n + s];
-        }
+        if (!sources_[k].sweeps) continue;
+        part_[k]->swept(positions(static_cast<int>(k), y, work), work.sweep.data(), nullptr);
+        for (std::size_t port = 0; port < sources_[k].port.size(); ++port)
+            work.swept[sources_[k].port[port].node] += work.sweep[port];
     }
-    press_on_reservoirs(y, work, slopes);
+    press_on_reservoirs(y, work, false);
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         VolumeState& v = work.volume[n];
         if (node.kind == PortKind::line) {
-            const double L = y[node.state], G = y[node.state + 1], T = y[node.state + 2];
-            v = solve_volume(around_.fluid, walls_[n], work.swept[n], L, G, T, kNucleus,
-                             around_.pressure);
+            v = solve_volume(around_.fluid, walls_[n], work.swept[n], y[node.state],
+                             y[node.state + 1], y[node.state + 2], kNucleus, around_.pressure);
             work.per_volume[n] = 1 / v.volume;
             work.dissolved[n] = y[node.dissolved()] / v.volume;
-            if (!slopes) continue;
-            auto& row = work.slope[n];
-            for (std::size_t c = 0; c < row.size(); ++c) {
-                const double by_swept = c < 3 ? 0 : row[c].p; // dV_swept/dstate
-                const double p = c == 0   ? v.p_L
-                                 : c == 1 ? v.p_G
-                                 : c == 2 ? v.p_T
-                                          : v.p_V * by_swept;
-                const double volume = (by_swept + v.volume_p * p) / v.volume;
-                row[c] = {p, (c == 0 ? 1 / v.volume : 0) - v.liquid * volume,
-                          (c == 1 ? 1 / v.volume : 0) - v.gas * volume, c == 2 ? 1.0 : 0.0,
-                          -work.dissolved[n] * volume};
-            }
         } else {
             v = VolumeState{};
             v.p = work.tank[n];
             work.dissolved[n] = work.per_volume[n] = 0;
             if (node.kind == PortKind::outside) continue;
-            // Full of liquid, then air as the level uncovers the outlet: a smooth step over 2 cm3.
-            const double u = std::clamp(y[node.state] / kReservoirOutlet, 0.0, 1.0);
-            const double share = u * u * (3 - 2 * u), slope = 6 * u * (1 - u) / kReservoirOutlet;
             // Open to the air, what stands there is full of it whatever came back.
-            const double liquid = around_.jar().liquid, dissolved = around_.jar().dissolved;
-            const double air = around_.air().gas * (around_.pressure + v.p) / around_.pressure;
-            v.liquid = liquid * share;
-            v.gas = air * (1 - share);
-            work.dissolved[n] = dissolved * share;
-            if (!slopes) continue;
-            work.slope[n][0] = {0, liquid * slope, -air * slope, 0, dissolved * slope};
-            for (std::size_t c = 2; c < work.slope[n].size(); ++c)
-                work.slope[n][c].gas =
-                    around_.air().gas / around_.pressure * (1 - share) * work.slope[n][c].p;
+            const double share = submerged(y[node.state]);
+            v.liquid = around_.jar().liquid * share;
+            v.gas = around_.air().gas * (around_.pressure + v.p) / around_.pressure * (1 - share);
+            work.dissolved[n] = around_.jar().dissolved * share;
+        }
+    }
+}
+
+/// How pressure and composition of every node follow its dependencies, after volumes().
+void Model::slopes(const double* y, Work& work) const {
+    for (auto& row : work.slope)
+        std::fill(row.begin(), row.end(), NodeSlope{});
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        if (!sources_[k].sweeps) continue;
+        const std::size_t ports = sources_[k].port.size(), n = sources_[k].column.size();
+        double* volume = work.sweep.data();
+        double* slope = volume + ports;
+        part_[k]->swept(positions(static_cast<int>(k), y, work), volume, slope);
+        for (std::size_t port = 0; port < ports; ++port)
+            for (std::size_t s = 0; s < n; ++s)
+                if (const int at = swept_at_[k][port * n + s]; at >= 0) // dV_swept/dstate for now
+                    work.slope[sources_[k].port[port].node][at].p += slope[port * n + s];
+    }
+    press_on_reservoirs(y, work, true);
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        const VolumeState& v = work.volume[n];
+        auto& row = work.slope[n];
+        if (node.kind == PortKind::line) {
+            for (std::size_t c = 0; c < row.size(); ++c) {
+                const double by_swept = c < 3 ? 0 : row[c].p;
+                const double p = c == 0   ? v.p_L
+                                 : c == 1 ? v.p_G
+                                 : c == 2 ? v.p_T
+                                          : v.p_V * by_swept;
+                const double volume = (by_swept + v.volume_p * p) * work.per_volume[n];
+                row[c] = {p, (c == 0 ? work.per_volume[n] : 0) - v.liquid * volume,
+                          (c == 1 ? work.per_volume[n] : 0) - v.gas * volume, c == 2 ? 1.0 : 0.0,
+                          -work.dissolved[n] * volume};
+            }
+        } else if (node.kind == PortKind::reservoir) {
+            double slope = 0;
+            const double share = submerged(y[node.state], &slope);
+            const double air = around_.air().gas / around_.pressure;
+            row[0] = {0, around_.jar().liquid * slope, -air * (around_.pressure + v.p) * slope, 0,
+                      around_.jar().dissolved * slope};
+            for (std::size_t c = 2; c < row.size(); ++c)
+                row[c].gas = air * (1 - share) * row[c].p;
         }
     }
 }
 
 void Model::locals(int k, const double* y, const Drive& drive, Work& work) const {
-    const Instance& i = layout_.instances[k];
-    const PartKind& kind = kind_of(hardware_, i);
+    const Sources& from = sources_[k];
     double* local = work.local[k].data();
-    for (int s = 0; s < kind.positions(); ++s)
-        *local++ = value_at(i, s, y);
+    for (std::size_t s = 0; s < from.column.size(); ++s)
+        *local++ = from.column[s] >= 0 ? y[from.column[s]] : from.open[s];
     *local++ = drive.value;
     PortAside* aside = work.aside[k].data();
-    for (std::size_t port = 0; port < i.node.size(); ++port) {
-        const int n = i.node[port];
-        const VolumeState& v = work.volume[n];
-        if (layout_.nodes[n].kind == PortKind::reservoir) aside->level = y[layout_.nodes[n].state];
+    for (const Sources::Port& port : from.port) {
+        const VolumeState& v = work.volume[port.node];
+        if (port.level >= 0) aside->level = y[port.level];
         ++aside;
-        *local++ = kind.ports[port].kind == PortKind::level ? y[layout_.nodes[n].state] : v.p;
+        *local++ = port.feels_level ? y[port.level] : v.p;
         *local++ = v.liquid;
         *local++ = v.gas;
-        *local++ = layout_.nodes[n].kind == PortKind::line ? y[layout_.nodes[n].state + 2]
-                                                           : around_.temperature;
-        *local++ = work.dissolved[n];
+        *local++ = port.temperature >= 0 ? y[port.temperature] : around_.temperature;
+        *local++ = work.dissolved[port.node];
     }
-}
-
-/// What parts give to a joint becomes its rate; everything else is a rate already.
-double Model::row_factor(int row) const {
-    return row < static_cast<int>(capacity_.size()) ? 1 / capacity_[row] : 1;
 }
 
 double Model::open_value(JointKind kind) const {
     return kind == JointKind::heat ? around_.temperature : 0;
-}
-
-double Model::value_at(const Instance& i, int position, const double* y) const {
-    const PartKind& kind = kind_of(hardware_, i);
-    const int column = i.column(kind, position);
-    if (column >= 0) return y[column];
-    return open_value(kind.joints[position - static_cast<int>(kind.states.size())].kind);
 }
 
 /// Fluid and the metal that goes warm with it [J/K].
@@ -309,16 +318,16 @@ double Model::warm_capacity(int n, const double* y) const {
 
 void Model::rates(const double* y, const Drive& drive, const char* modes, bool located, Work& work,
                   double* f) const {
-    volumes(y, work, false);
+    volumes(y, work);
     std::fill(f, f + layout_.states, 0.0);
     for (std::size_t k = 0; k < part_.size(); ++k) {
         const int part = static_cast<int>(k), first = layout_.first_guard[k];
         locals(part, y, drive, work);
         const Gates gates(modes + first, work.guard.data() + first, located);
         part_[k]->rates(work.local[k].data(), work.aside[k].data(), gates, work.out.data());
-        const std::vector<int>& row = map_[k].row;
-        for (std::size_t o = 0; o < row.size(); ++o)
-            if (row[o] >= 0) f[row[o]] += row_factor(row[o]) * work.out[o];
+        const PartMap& map = map_[k];
+        for (std::size_t o = 0; o < map.row.size(); ++o)
+            if (map.row[o] >= 0) f[map.row[o]] += map.factor[o] * work.out[o];
     }
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
@@ -333,7 +342,8 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
 
 void Model::jacobian(const double* y, const Drive& drive, const char* modes, bool located,
                      Work& work, double* values, double* dfdt) const {
-    volumes(y, work, true);
+    volumes(y, work);
+    slopes(y, work);
     std::fill(values, values + pattern_.column.size(), 0.0);
     std::fill(dfdt, dfdt + layout_.states, 0.0);
     std::fill(work.heat.begin(), work.heat.end(), 0.0);
@@ -353,7 +363,7 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
         for (std::size_t o = 0; o < map.row.size(); ++o) {
             if (map.row[o] < 0) continue;
             const double* slope = work.jacobian.data() + o * columns;
-            const double factor = row_factor(map.row[o]);
+            const double factor = map.factor[o];
             for (int c = 0; c < own; ++c)
                 if (map.own_slot[o * own + c] >= 0)
                     values[map.own_slot[o * own + c]] += factor * slope[c];
@@ -426,6 +436,23 @@ double Model::error_norm(const Work& work, const double* e, const ErrorScale& sc
     return worst;
 }
 
+void Model::error_weights(const double* y, Work& work, const ErrorScale& scale,
+                          double* weight) const {
+    volumes(y, work);
+    slopes(y, work);
+    for (int i = 0; i < layout_.states; ++i)
+        weight[i] = state_scale_[i] > 0 ? 1 / (state_scale_[i] * scale.states) : 0;
+    const auto at_least = [weight](int i, double w) { weight[i] = std::max(weight[i], w); };
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
+        const Node& node = layout_.nodes[n];
+        for (const int i : {node.state, node.state + 1, node.dissolved()})
+            at_least(i, 1 / scale.volume);
+        if (node.kind != PortKind::line) continue;
+        for (std::size_t c = 0; c < depends_[n].size(); ++c)
+            at_least(depends_[n][c], std::abs(work.slope[n][c].p) / scale.pressure);
+    }
+}
+
 FluidLedger Model::ledger(const double* y) const {
     FluidLedger l;
     for (const Node& n : layout_.nodes) {
@@ -451,7 +478,7 @@ FluidLedger Model::ledger(const double* y) const {
 
 void Model::channel_values(const double* y, const Drive& drive, const char* modes, bool located,
                            Work& work, double* values) const {
-    volumes(y, work, false);
+    volumes(y, work);
     for (const int k : layout_.listed) {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);

@@ -23,6 +23,7 @@ struct NodeSlope {
 
 /// Scratch of one evaluation. The model is const; whoever evaluates brings this.
 struct Work {
+    std::vector<double> at;                      // the state whose volumes these are
     std::vector<VolumeState> volume;             // per node
     std::vector<double> swept;                   // per node [m3]
     std::vector<double> dissolved;               // per node, reference m3 per m3 of volume
@@ -116,6 +117,9 @@ class Model {
     /// node slopes of the last jacobian() on `work`.
     double error_norm(const Work& work, const double* e, const ErrorScale& scale) const;
 
+    /// error_norm() of an error of one in each state alone, at y.
+    void error_weights(const double* y, Work& work, const ErrorScale& scale, double* weight) const;
+
     FluidLedger ledger(const double* y) const;
     /// Evaluates the Jacobian besides: not for the step loop.
     Energy energy(const double* y, const Drive& drive, const char* modes, bool located,
@@ -136,8 +140,9 @@ class Model {
         std::vector<int> dissolved_slot; // rows of air in solution, per port; its own column here
     };
     struct PartMap {
-        std::vector<int> row;      // global row per output, -1: none
-        std::vector<int> own_slot; // outputs x positions, -1 where row or column does not exist
+        std::vector<int> row;       // global row per output, -1: none
+        std::vector<double> factor; // per output, to what becomes a rate of its row
+        std::vector<int> own_slot;  // outputs x positions, -1 where row or column does not exist
         std::vector<PortColumns> port;
     };
 
@@ -150,7 +155,12 @@ class Model {
     std::vector<double> at_nodes(double (Part::*says)(int) const) const;
     void refuse_full_pockets() const;
     void press_on_reservoirs(const double* y, Work& work, bool slopes) const;
-    void volumes(const double* y, Work& work, bool slopes) const;
+    const double* positions(int instance, const double* y, Work& work) const;
+    void find_sources();
+    void volumes(const double* y, Work& work) const;
+    void slopes(const double* y, Work& work) const;
+    /// Share of what is drawn from a reservoir that is fluid, and its slope by the fluid there.
+    double submerged(double fluid, double* slope = nullptr) const;
     /// Air that comes out of solution at a node [reference m3/s], in numbers or duals.
     template <class S>
     S air_out(const S& liquid, const S& gas, const S& T, const S& dissolved, const S& p) const {
@@ -158,11 +168,9 @@ class Model {
                                    p + around_.pressure - around_.fluid.vapour_pressure(T));
     }
     void locals(int i, const double* y, const Drive& drive, Work& work) const;
-    double row_factor(int row) const;
     Potentials potentials(int node, const double* y, const Work& work, double height) const;
     double warm_capacity(int node, const double* y) const;
     double open_value(JointKind kind) const;
-    double value_at(const Instance& i, int position, const double* y) const;
 
     Hardware hardware_;
     Surroundings around_;
@@ -178,6 +186,22 @@ class Model {
         std::vector<int> at;
     };
     std::vector<Tank> tanks_;
+    /// Where a part finds its locals: the states of its positions (-1: an open joint, whose value
+    /// stands in `open`), and what meets at its ports.
+    struct Sources {
+        struct Port {
+            int node;
+            int temperature;  // state, -1: that of the surroundings
+            int level;        // state of a reservoir's fluid, -1: no reservoir
+            bool feels_level; // stands for the fluid there instead of its pressure
+        };
+        std::vector<int> column;
+        std::vector<double> open;
+        std::vector<Port> port;
+        bool sweeps;
+    };
+    std::vector<Sources> sources_; // per instance
+    std::vector<double> still_;    // per node, volume that nothing sweeps [m3]
     std::vector<PartMap> map_;
     std::vector<std::vector<int>> gas_slot_,
         dissolved_slot_; // per node: its row, dependencies + own

@@ -75,6 +75,37 @@ bool Model::couples(int row, int column) const {
     return row >= 0 && column >= 0 && (row == column || !(wire(row) || wire(column)));
 }
 
+void Model::find_sources() {
+    still_.assign(layout_.nodes.size(), 0);
+    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
+        const Instance& i = layout_.instances[k];
+        const PartKind& kind = kind_of(hardware_, i);
+        const int states = static_cast<int>(kind.states.size());
+        Sources from;
+        for (int s = 0; s < kind.positions(); ++s) {
+            from.column.push_back(i.column(kind, s));
+            from.open.push_back(s < states ? 0 : open_value(kind.joints[s - states].kind));
+        }
+        for (std::size_t port = 0; port < i.node.size(); ++port) {
+            const Node& node = layout_.nodes[i.node[port]];
+            from.port.push_back({i.node[port], node.kind == PortKind::line ? node.state + 2 : -1,
+                                 node.kind == PortKind::reservoir ? node.state : -1,
+                                 kind.ports[port].kind == PortKind::level});
+        }
+        // What moves nothing anywhere takes the same room for good. An open joint stands still.
+        from.sweeps =
+            std::any_of(swept_at_[k].begin(), swept_at_[k].end(), [](int at) { return at >= 0; });
+        if (!from.sweeps) {
+            std::vector<double> x(from.open), volume(from.port.size() + 1);
+            part_[k]->start(x.data());
+            part_[k]->swept(x.data(), volume.data(), nullptr);
+            for (std::size_t port = 0; port < from.port.size(); ++port)
+                still_[from.port[port].node] += volume[port];
+        }
+        sources_.push_back(std::move(from));
+    }
+}
+
 void Model::make_pattern() {
     std::vector<std::set<int>> columns(layout_.states);
     for (int i = 0; i < layout_.states; ++i)
@@ -92,6 +123,10 @@ void Model::make_pattern() {
                 map.row.push_back(s + 1 < node.states() ? node.state + s : -1);
             map.row.push_back(node.dissolved());
         }
+        // What parts give to a joint becomes its rate; everything else is a rate already.
+        for (const int row : map.row)
+            map.factor.push_back(
+                row >= 0 && row < static_cast<int>(capacity_.size()) ? 1 / capacity_[row] : 1);
         for (const int row : map.row) {
             if (row < 0) continue;
             for (int s = 0; s < kind.positions(); ++s)

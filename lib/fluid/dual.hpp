@@ -10,8 +10,12 @@ namespace pedalbench {
 /// with double for values and with Dual for exact derivatives.
 template <int N>
 struct Dual {
+    /// Derivatives held: an even number, which processors take two at a time. The odd one out is 0
+    /// or never read.
+    static constexpr int kHeld = N > 1 ? N + N % 2 : 1;
+
     double v = 0;
-    std::array<double, N> d{};
+    std::array<double, kHeld> d{};
 
     Dual() = default;
     Dual(double value) : v(value) {} // NOLINT: constants mix freely with duals
@@ -29,7 +33,7 @@ struct Dual {
     /// f(v) with slope f'(v): the chain rule in one place.
     Dual chain(double f, double slope) const {
         Dual r(f);
-        for (int i = 0; i < N; ++i)
+        for (int i = 0; i < kHeld; ++i)
             r.d[i] = slope * d[i];
         return r;
     }
@@ -41,25 +45,25 @@ struct Dual {
 
     friend Dual operator+(const Dual& a, const Dual& b) {
         Dual r(a.v + b.v);
-        for (int i = 0; i < N; ++i)
+        for (int i = 0; i < kHeld; ++i)
             r.d[i] = a.d[i] + b.d[i];
         return r;
     }
     friend Dual operator-(const Dual& a, const Dual& b) {
         Dual r(a.v - b.v);
-        for (int i = 0; i < N; ++i)
+        for (int i = 0; i < kHeld; ++i)
             r.d[i] = a.d[i] - b.d[i];
         return r;
     }
     friend Dual operator*(const Dual& a, const Dual& b) {
         Dual r(a.v * b.v);
-        for (int i = 0; i < N; ++i)
+        for (int i = 0; i < kHeld; ++i)
             r.d[i] = a.d[i] * b.v + a.v * b.d[i];
         return r;
     }
     friend Dual operator/(const Dual& a, const Dual& b) {
         Dual r(a.v / b.v);
-        for (int i = 0; i < N; ++i)
+        for (int i = 0; i < kHeld; ++i)
             r.d[i] = (a.d[i] - r.v * b.d[i]) / b.v;
         return r;
     }

@@ -32,7 +32,10 @@ VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swe
         slope = walls.slope(p) + full * modulus.v / (stiff * stiff) + gas_pv / (q * q);
         const double step = -surplus / slope;
         q += step;
-        if (!(std::abs(step) > 1e-13 * (std::abs(p) + lift))) break; // also ends on NaN
+        // No term of the surplus bends more than the gas, so that a step is followed by one of at
+        // most step^2 / q: that one need not be taken where it would be round-off. Ends on NaN,
+        // too.
+        if (!(step * step > 1e-16 * q * (std::abs(p) + lift))) break;
     }
 
     VolumeState s;

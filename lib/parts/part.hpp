@@ -2,6 +2,7 @@
 // circuit it sits in: it sees its ports, its joints, its own states and nothing else.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <memory>
 #include <span>
@@ -237,7 +238,9 @@ class Part {
     /// fluid in the reservoir at a port [m3].
     virtual double pocket(int port) const = 0;
     virtual double level(int port) const = 0;
-    /// Volume swept out at each port [m3], and its derivatives: ports x (states + joints), by rows.
+    /// Volume swept out at each port [m3], and its derivatives unless slope is null: ports x
+    /// (states
+    /// + joints), by rows.
     virtual void swept(const double* x_and_joints, double* volume, double* slope) const = 0;
 
     virtual void rates(const double* local, const PortAside* aside, Gates gates,
@@ -358,14 +361,13 @@ class PartOf final : public Part {
         if constexpr (requires(In<double, Law> in) {
                           law_.template swept<double>(in.x, in.joint);
                       }) {
+            if (!slope) {
+                const auto v = swept_in<double>(x_and_joints, [](double x, int) { return x; });
+                std::copy(v.begin(), v.end(), volume);
+                return;
+            }
             using D = Dual<n>;
-            std::array<D, Law::kStates> x;
-            std::array<D, Law::kJoints> joint;
-            for (int i = 0; i < Law::kStates; ++i)
-                x[i] = D::seed(x_and_joints[i], i);
-            for (int i = 0; i < Law::kJoints; ++i)
-                joint[i] = D::seed(x_and_joints[Law::kStates + i], Law::kStates + i);
-            const std::array<D, Law::kPorts> v = law_.template swept<D>(x, joint);
+            const auto v = swept_in<D>(x_and_joints, [](double x, int i) { return D::seed(x, i); });
             for (int j = 0; j < Law::kPorts; ++j) {
                 volume[j] = v[j].v;
                 for (int i = 0; i < n; ++i)
@@ -373,11 +375,8 @@ class PartOf final : public Part {
             }
         } else {
             const std::array<double, Law::kPorts> v = law_.volume();
-            for (int j = 0; j < Law::kPorts; ++j) {
-                volume[j] = v[j];
-                for (int i = 0; i < n; ++i)
-                    slope[j * n + i] = 0;
-            }
+            std::copy(v.begin(), v.end(), volume);
+            if (slope) std::fill(slope, slope + Law::kPorts * n, 0.0);
         }
     }
 
@@ -429,6 +428,16 @@ class PartOf final : public Part {
   private:
     static constexpr int kLocals = Law::kStates + Law::kJoints + 1 + kPortLocals * Law::kPorts;
 
+    template <class S, class Make>
+    std::array<S, Law::kPorts> swept_in(const double* x_and_joints, Make make) const {
+        std::array<S, Law::kStates> x;
+        std::array<S, Law::kJoints> joint;
+        for (int i = 0; i < Law::kStates; ++i)
+            x[i] = make(x_and_joints[i], i);
+        for (int i = 0; i < Law::kJoints; ++i)
+            joint[i] = make(x_and_joints[Law::kStates + i], Law::kStates + i);
+        return law_.template swept<S>(x, joint);
+    }
     template <class S, class Make>
     static In<S, Law> view(const double* local, const PortAside* aside, Make make) {
         In<S, Law> in;

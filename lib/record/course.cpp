@@ -63,6 +63,19 @@ Course course_of(const Scenario& scenario) {
     return course;
 }
 
+solve::Options step_options() {
+    solve::Options how;
+    how.tableau = &solve::rodas4();
+    how.safety = 0.8;
+    // The bracket of an event: short enough that a valve's pressure moves by no more than its dead
+    // band.
+    how.event_width = 1e-7; // s
+    // Round-off in the accounts grows with the square of the step where a wide leak stands open,
+    // and guards are looked at once inside a step.
+    how.max_step = 0.25; // s
+    return how;
+}
+
 ErrorScale error_scale(double accuracy, double scale) {
     return {accuracy * kStepShare * scale, 2e-9 * scale, 0.5 * scale};
 }

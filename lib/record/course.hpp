@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "circuit/model.hpp"
+#include "solve/stepper.hpp"
 #include "system/foot.hpp"
 
 namespace pedalbench {
@@ -29,5 +30,8 @@ Course course_of(const Scenario& scenario);
 /// The local error that a step may have, so that the whole run keeps the scenario's accuracy [Pa];
 /// `scale` 0.01: a hundred times tighter.
 ErrorScale error_scale(double accuracy, double scale);
+
+/// How every run steps.
+solve::Options step_options();
 
 } // namespace pedalbench

@@ -74,8 +74,7 @@ void Plant::turn(int k, double t) {
     r.pause = std::min(2 * r.pause, 0.5);
 }
 
-void Plant::guard_excess(double t, const double* y, double* past) {
-    rates(t, y, scratch_.data());
+void Plant::guard_excess(double t, const double*, double* past) {
     for (int k = 0; k < guards(); ++k)
         past[k] = excess(k, t);
 }

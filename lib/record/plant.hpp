@@ -43,6 +43,10 @@ class Plant final : public solve::Problem {
     void rates(double t, const double* y, double* f) override;
     void jacobian(double t, const double* y, double* values, double* dfdt) override;
     double error_norm(const double* y, const double* e) const override;
+    /// error_norm() of an error of one in each state alone, at y.
+    void error_weights(const double* y, double* weight) {
+        model_->error_weights(y, work_, scale_, weight);
+    }
     int guards() const override { return model_->guards(); }
     void guard_excess(double t, const double* y, double* past) override;
     std::vector<int> flip(double t, const double* y) override;

@@ -19,14 +19,6 @@ namespace {
 
 constexpr double kLedgerLimit = 1e-11; // of the total; a run above has failed
 
-// The bracket of an event: short enough that a valve's pressure moves by no more than its dead
-// band.
-constexpr double kEventWidth = 1e-7; // s
-
-// Round-off in the accounts grows with the square of the step where a wide leak stands open, and
-// guards are looked at once inside a step.
-constexpr double kLongestStep = 0.25; // s
-
 struct Stopped {};
 
 /// Share of all fluid (or gas) that was created or lost since the start.
@@ -53,12 +45,7 @@ class Simulation {
         Figures figures(model_, scenario_, course_.foot, sink_, summary_);
         try {
             plant_ = std::make_unique<Plant>(model_, course_.foot, options_.located, tolerance);
-            solve::Options how;
-            how.event_width = kEventWidth;
-            how.tableau = &solve::rodas4();
-            how.safety = 0.8;
-            how.max_step = kLongestStep;
-            stepper_ = std::make_unique<solve::Stepper>(*plant_, how);
+            stepper_ = std::make_unique<solve::Stepper>(*plant_, step_options());
             settle();
             figures_ = &figures;
             sample_ = figures.wanted_times();

@@ -30,7 +30,6 @@ void Stepper::prepare_dense(double h) {
 /// times it.
 double Stepper::inside(Problem& problem, double h) {
     // Not in the middle: there the error of the polynomial of rodas4 changes sign on such states.
-    constexpr double check_at = 0.7;
     constexpr double slope_2 = 1 - 2 * check_at, slope_3 = check_at * (2 - 3 * check_at);
     cause_ = Cause::error;
     dense_at(check_at, arg_.data());

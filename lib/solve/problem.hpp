@@ -33,7 +33,8 @@ class Problem {
     /// Number of guards, 0 if the problem has no modes.
     virtual int guards() const { return 0; }
     /// past[k] > 0: guard k is past its dead band and its mode has to flip. Continuous along a
-    /// solution as long as the modes stay.
+    /// solution as long as the modes stay. Asked only after rates() at the same (t, y), which may
+    /// have left the guards.
     virtual void guard_excess(double /*t*/, const double* /*y*/, double* /*past*/) {}
     /// Flips every guard that is past its band by more than zero at (t, y), together, and again
     /// until none is; the order of the guards plays no part. Returns the guards flipped.

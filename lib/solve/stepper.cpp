@@ -6,6 +6,13 @@
 
 namespace pedalbench::solve {
 
+namespace {
+
+constexpr double kAfterEvent =
+    30; // part of the tolerance that the first step after an event may take
+
+} // namespace
+
 int first_not_finite(const std::vector<double>& v) {
     for (std::size_t i = 0; i < v.size(); ++i)
         if (!std::isfinite(v[i])) return static_cast<int>(i);
@@ -14,27 +21,28 @@ int first_not_finite(const std::vector<double>& v) {
 
 Stepper::Stepper(const Problem& problem, const Options& options)
     : options_(options), tab_(*options.tableau), pattern_(problem.pattern()), size_(problem.size()),
-      matrix_(pattern_, options.matrix) {
+      matrix_(pattern_) {
     if (options_.storm_flips < 1 || options_.inner_points < 0 || !(options_.event_width >= 0) ||
         !(options_.max_step > 0) || !(options_.min_step >= 0))
         throw std::invalid_argument("an option of the stepper is out of range");
-    for (std::vector<double>* v :
-         {&point_, &slope_, &time_slope_, &arg_, &rate_, &error_, &from_, &to_, &k2_, &k3_, &at_})
+    for (std::vector<double>* v : {&point_, &slope_, &time_slope_, &arg_, &rate_, &error_, &from_,
+                                   &to_, &k2_, &k3_, &at_, &end_slope_})
         v->resize(size_);
     for (auto& u : stage_)
         u.resize(size_);
     jacobian_.resize(pattern_.column.size());
     const std::size_t guards = problem.guards();
-    past_.resize(guards);
-    past_high_.resize(guards);
+    for (std::vector<double>* v :
+         {&past_, &past_here_, &past_inside_, &past_low_, &past_high_, &past_best_})
+        v->resize(guards);
     flip_next_.resize(guards);
     flip_times_.assign(guards * options_.storm_flips, -std::numeric_limits<double>::infinity());
 }
 
 void Stepper::restart() {
-    started_ = have_slope_ = have_dense_ = false;
+    started_ = have_slope_ = have_jacobian_ = have_trend_ = have_dense_ = false;
     rejections_ = singular_ = 0;
-    old_size_ = 0;
+    old_size_ = refused_size_ = 0;
 }
 
 bool Stepper::at_start(const state_type& x, double t) const {
@@ -52,15 +60,26 @@ void Stepper::start_at(Problem& problem, const state_type& x, double t) {
     if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a state is not finite", {bad});
     started_ = true;
     if (past_.empty()) return;
-    ++counters_.guard_calls;
-    problem.guard_excess(time_, point_.data(), past_.data());
+    rates_here(problem);
+    past_ = past_here_;
     if (any_past(problem, 0)) flip(problem, 0);
 }
 
-void Stepper::linearise(Problem& problem) {
+/// Rates and guards where the next step starts.
+void Stepper::rates_here(Problem& problem) {
     if (have_slope_) return;
     ++counters_.rate_calls;
     problem.rates(time_, point_.data(), slope_.data());
+    if (!past_.empty()) {
+        ++counters_.guard_calls;
+        problem.guard_excess(time_, point_.data(), past_here_.data());
+    }
+    have_slope_ = true;
+}
+
+void Stepper::linearise(Problem& problem) {
+    rates_here(problem);
+    if (have_jacobian_) return;
     int bad = first_not_finite(slope_);
     if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a rate is not finite", {bad});
     ++counters_.jacobians;
@@ -74,7 +93,7 @@ void Stepper::linearise(Problem& problem) {
               1;
     }
     if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a derivative is not finite", {bad});
-    have_slope_ = true;
+    have_jacobian_ = true;
 }
 
 /// The stages of one step from (time_, point_): fills stage_, to_, error_. Returns the error in
@@ -145,10 +164,19 @@ bool Stepper::reject(const Problem& problem, double h, double error, double& dt)
         fail(problem, Failure::Kind::singular, h, "the step matrix is singular",
              k >= 0 ? std::vector<int>{k} : std::vector<int>{});
     }
-    const double factor =
-        cause_ == Cause::error
-            ? std::clamp(options_.safety * std::pow(error, -0.25), options_.shrink, 1.0)
-            : 0.25;
+    double factor = 0.25;
+    if (cause_ == Cause::error) {
+        // Where something stiff has just been let go the error falls with the first power of the
+        // step, not with the fourth: two refusals tell with which.
+        double order = 4;
+        if (refused_size_ > h && refused_error_ > error)
+            order = std::clamp(std::log(refused_error_ / error) / std::log(refused_size_ / h), 1.0,
+                               4.0);
+        factor = std::clamp(options_.safety * std::pow(error, -1 / order), options_.shrink, 0.9);
+        refused_size_ = h;
+        refused_error_ = error;
+    }
+    old_size_ = 0; // what was before tells nothing of the trend
     wanted_ = dt = factor * h;
     const bool stuck = dt < least_step();
     if (rejections_ < options_.rejections_in_row && !stuck) return false;
@@ -173,6 +201,7 @@ double Stepper::next_step(double h, double error) {
     if (rejections_ > 0) factor = std::min(factor, 1.0);
     old_size_ = h;
     old_error_ = std::max(e, 1e-2);
+    refused_size_ = 0;
     // A step shortened from outside (end of a stretch) says nothing against the longer one.
     const double kept = h < wanted_ && rejections_ == 0 ? wanted_ : 0.0;
     return std::min(std::max(factor * h, kept), options_.max_step);
@@ -185,12 +214,22 @@ bool Stepper::attempt(Problem& problem, state_type& x, double& t, double& dt) {
     if (!(dt > 0)) throw std::invalid_argument("the step has to be positive");
     if (!at_start(x, t)) start_at(problem, x, t);
     have_dense_ = false;
-    const double h = std::min(dt, options_.max_step);
+    double h = std::min(dt, options_.max_step);
     // A short rest of a stretch is no failure, a short step of the error control's own wish is.
     if (!(t + h > t) || (wanted_ > 0 && wanted_ < least_step()))
         fail(problem, Failure::Kind::no_progress, h, "no progress", worst_states(problem));
 
     linearise(problem);
+    if (after_event_) {
+        // The step of the old laws says little about the new ones.
+        after_event_ = false;
+        const double first = first_step(problem, kAfterEvent);
+        if (first < h) {
+            wanted_ = dt = std::max(first, least_step());
+            return attempt(problem, x, t, dt);
+        }
+    }
+    h = up_to_guard(h);
     double error = trial(problem, h);
     if (!(error <= 1.0)) return reject(problem, h, error, dt);
     prepare_dense(h);
@@ -198,6 +237,10 @@ bool Stepper::attempt(Problem& problem, state_type& x, double& t, double& dt) {
         const double within = inside(problem, h);
         if (!(within <= 1.0)) return reject(problem, h, within, dt);
         error = std::max(error, within);
+        if (!past_.empty()) {
+            ++counters_.guard_calls;
+            problem.guard_excess(time_ + check_at * h, arg_.data(), past_inside_.data());
+        }
     }
 
     have_dense_ = true;
@@ -214,14 +257,27 @@ bool Stepper::attempt(Problem& problem, state_type& x, double& t, double& dt) {
                  std::nextafter(t, std::numeric_limits<double>::infinity()));
     point_ = x;
     time_ = t;
-    have_slope_ = false;
-    if (!past_.empty() && any_past(problem, h)) flip(problem, h);
+    have_slope_ = have_jacobian_ = have_trend_ = false;
+    if (past_.empty()) return true;
+    if (any_past(problem, h)) {
+        flip(problem, h);
+    } else { // the look at the end of this step is the start of the next
+        slope_.swap(end_slope_);
+        past_here_ = past_;
+        have_slope_ = true;
+        have_trend_ = options_.control_inside;
+    }
     return true;
 }
 
 double Stepper::start_step(Problem& problem, const state_type& y, double t, double length) {
     if (!at_start(y, t)) start_at(problem, y, t);
     linearise(problem);
+    return std::min({length, options_.max_step, first_step(problem, 0.01)});
+}
+
+/// A step from here on whose error should be about `part` of the tolerance.
+double Stepper::first_step(const Problem& problem, double part) {
     // y'' = J y' + f_t, exactly.
     for (std::size_t i = 0; i < size_; ++i) {
         double sum = time_slope_[i];
@@ -231,18 +287,14 @@ double Stepper::start_step(Problem& problem, const state_type& y, double t, doub
     }
     const double first = problem.error_norm(point_.data(), slope_.data()); // 1/s
     const double second = problem.error_norm(point_.data(), arg_.data());  // 1/s2
-    // From rest, a path of second h^2/2 should stay within a part of the tolerance. In motion, the
-    // error of a method of order 3 is about first h (h / tau)^3, where tau = first / second is the
-    // time in which the rates change.
-    constexpr double part = 0.01;
-    double h = std::min(length, options_.max_step);
-    if (second > 0) {
-        const double from_rest = std::sqrt(2 * part / second);
-        const double tau = first / second;
-        const double moving = first > 0 ? std::pow(part * tau * tau * tau / first, 0.25) : 0.0;
-        h = std::min(h, std::max(from_rest, moving));
-    }
-    return h;
+    // From rest, a path of second h^2/2 should stay within that part. In motion, the error of a
+    // method of order 3 is about first h (h / tau)^3, where tau = first / second is the time in
+    // which the rates change.
+    if (!(second > 0)) return std::numeric_limits<double>::infinity();
+    const double from_rest = std::sqrt(2 * part / second);
+    const double tau = first / second;
+    const double moving = first > 0 ? std::pow(part * tau * tau * tau / first, 0.25) : 0.0;
+    return std::max(from_rest, moving);
 }
 
 } // namespace pedalbench::solve

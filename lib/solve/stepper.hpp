@@ -20,7 +20,6 @@ namespace pedalbench::solve {
 /// Settings of a run. Times in s, the rest pure numbers.
 struct Options {
     const Tableau* tableau = &rodas4p();
-    StepMatrix::Kind matrix = StepMatrix::Kind::automatic;
 
     bool control_inside = true; ///< the error test looks at the dense output as well: 1 rate call
 
@@ -32,7 +31,8 @@ struct Options {
     int rejections_in_row = 50;  ///< more is Failure::rejections
     int singular_in_row = 5;     ///< more is Failure::singular
     double event_width = 1e-6;   ///< width of the bracket around a located event
-    int inner_points = 1;        ///< guards are looked at there as well as at the end of a step
+    int inner_points = 0;        ///< guards are looked at there, where the dense output is checked
+                                 ///< and at the end of a step
     int storm_flips = 50;        ///< one guard more often than this within storm_window ...
     double storm_window = 0.010; ///< ... is Failure::guard_storm
     long max_events = 100000;    ///< in a run; more is Failure::event_limit
@@ -63,14 +63,14 @@ struct Event {
 /// boost::numeric::odeint::integrate_adaptive(boost::ref(stepper), boost::ref(problem), ...) drives
 /// it. Dense output holds for the last accepted step.
 ///
-/// Modes: when a step has passed the error test, guards are looked at on the dense output at
-/// inner points and at the end. If one is past its band (excess > 0; touching zero is not enough),
-/// the step ends at the first instant at which one is (bracketed to event_width, far side), the
-/// problem flips them, and the next step starts there. A guard that is already past at a new start
-/// is flipped before the first step. Without guards none of this runs.
+/// Modes: when a step has passed the error test, guards are looked at on the dense output where
+/// that was checked, at inner points and at the end. If one is past its band (excess > 0; touching
+/// zero is not enough), the step ends at the first instant at which one is (bracketed to
+/// event_width, far side), the problem flips them, and the next step starts there. A guard that is
+/// already past at a new start is flipped before the first step. Without guards none of this runs.
 ///
-/// After construction try_step() touches the heap only where events or failures happen, and in the
-/// sparse kind of StepMatrix.
+/// After construction try_step() touches the heap only where events or failures happen, and where
+/// the step matrix looks for new pivots.
 class Stepper {
   public:
     using state_type = std::vector<double>;
@@ -123,17 +123,21 @@ class Stepper {
   private:
     bool at_start(const state_type& x, double t) const;
     void start_at(Problem& problem, const state_type& x, double t);
+    void rates_here(Problem& problem);
     void linearise(Problem& problem);
     double trial(Problem& problem, double h);
     bool reject(const Problem& problem, double h, double error, double& dt);
     double least_step() const;
     double next_step(double h, double error);
+    double first_step(const Problem& problem, double part);
     void prepare_dense(double h);
     double inside(Problem& problem, double h);
     void dense_at(double theta, double* y) const;
 
     double first_event(Problem& problem, double h);
+    double up_to_guard(double h) const;
     double locate(Problem& problem, double h, double low, double high);
+    static double most_past(const std::vector<double>& past, const std::vector<double>& high);
     void look(Problem& problem, double h, double theta);
     bool any_past(const Problem& problem, double h) const;
     void flip(Problem& problem, double h);
@@ -153,8 +157,10 @@ class Stepper {
     // Where the next step starts, and what is known there.
     double time_ = 0;
     std::vector<double> point_;
-    bool started_ = false, have_slope_ = false;
+    bool started_ = false, have_slope_ = false, have_jacobian_ = false;
     std::vector<double> slope_, time_slope_, jacobian_;
+    std::vector<double> past_here_; // guards, with the slope
+    bool have_trend_ = false;       // past_inside_ is of the step that led here
 
     // The trial step and, once accepted, its dense output.
     std::vector<double> stage_[Tableau::stages];
@@ -164,13 +170,19 @@ class Stepper {
     bool have_dense_ = false;
 
     // Step-size control.
-    double wanted_ = 0, old_size_ = 0, old_error_ = 0;
+    double wanted_ = 0;
+    double old_size_ = 0, old_error_ = 0;         // of the last step, 0: of none that counts
+    double refused_size_ = 0, refused_error_ = 0; // of the last refusal since then
+    bool after_event_ = false;
     int rejections_ = 0, singular_ = 0;
     enum class Cause { error, non_finite, singular } cause_ = Cause::error;
     int bad_state_ = -1;
 
-    // Guards.
-    std::vector<double> past_, past_high_, at_;
+    // Guards: at the point looked at last, where the dense output is checked, at both ends of a
+    // search and at its best point.
+    static constexpr double check_at = 0.7;
+    std::vector<double> past_, past_inside_, past_low_, past_high_, past_best_;
+    std::vector<double> at_, end_slope_;
     std::vector<double> flip_times_; // storm_flips per guard, a ring each
     std::vector<int> flip_next_;
 };

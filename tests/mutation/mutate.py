@@ -5,8 +5,8 @@
     tests/mutation/mutate.py --count 5    five of them, those that compile quickest, as .ci/run does
 
 A mutant is one small fault in one line of a law: a sign, two ports swapped, a term or a factor
-dropped. It is compiled beside the finished build (tests/all makes one), linked with the tests, and
-these run from the quick to the slow until one fails. Mutants that change nothing anybody could
+dropped. All are compiled into one program beside the finished build (tests/all makes one), each behind
+a switch; with one switch on, the tests run from the quick to the slow until one fails. Mutants that change nothing anybody could
 notice are argued one by one in equivalent.txt and left out of the count. Exit code 1 if fewer than
 90 % (of five: four) are noticed.
 """
@@ -22,6 +22,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import typing
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
@@ -33,26 +34,72 @@ WANTED = 0.9
 
 # From the quick to the slow, one after the other; a mutant that none of them notices has survived.
 TESTS = """
-    parts/conformance_energy parts/circuits parts/shut parts/proportioning_valve parts/take_up_master
-    parts/conformance_circuit unit/hydraulics unit/fluid parts/conformance
-    published/laws published/wheel_ends published/bubble_rise
-    scenarios/bleed_screw scenarios/ordinary_stop scenarios/residual_in_disc_circuit scenarios/stop_lamps
-    scenarios/dissolved_air scenarios/on_the_road scenarios/parking_brake scenarios/wheel_ends
-    scenarios/front_lost scenarios/badger scenarios/held_pedal scenarios/warning_lamp scenarios/detented_switch
-    scenarios/proportioning_valve published/common_practice published/car published/fluid
-    scenarios/wear_and_reservoir scenarios/wedged_rod scenarios/residual_missing scenarios/symptoms_line
-    scenarios/symptoms_master scenarios/symptoms_wheel published/waves scenarios/booster scenarios/symptoms_valves
+    published/bubble_rise parts/pedal unit/fluid parts/proportioning_valve parts/take_up_master published/laws
+    published/wheel_ends unit/hydraulics parts/shut parts/conformance_energy
+    parts/conformance_circuit scenarios/bleed_screw parts/circuits scenarios/badger published/car
+    scenarios/wear_and_reservoir scenarios/stop_lamps parts/conformance scenarios/front_lost
+    scenarios/dissolved_air published/common_practice scenarios/detented_switch scenarios/held_pedal
+    published/fluid scenarios/booster scenarios/on_the_road published/waves scenarios/symptoms_line
+    scenarios/symptoms_master scenarios/symptoms_wheel scenarios/ordinary_stop
+    scenarios/warning_lamp scenarios/wedged_rod scenarios/symptoms_valves
+    scenarios/residual_in_disc_circuit scenarios/parking_brake scenarios/wheel_ends
+    scenarios/proportioning_valve scenarios/residual_missing scenarios/energy
 """.split()
 TIME_LIMIT = 400  # s for one of them, ten times what it takes; a mutant that hangs has been noticed
 
 TERM = r"(?:\d[\w.]*|[\w.>]+(?:\[[\w:]+\])*(?:\.\w+)*(?:\([\w., \[\]:]*\))?)"
 
+# All mutants are compiled into one program, each behind a switch of its own that the environment turns.
+SWITCH = """
+#pragma once
+#include <cstdlib>
+#include <type_traits>
+namespace mutation {
+inline int chosen() {
+    const char* text = std::getenv("PEDALBENCH_MUTANT");
+    return text ? std::atoi(text) : 0;
+}
+inline const int active = chosen();
+constexpr bool on(int k) {
+    if (std::is_constant_evaluated()) return false;
+    return active == k;
+}
+struct Scale {
+    int value; // 1, -1 or 0
+};
+constexpr Scale operator*(Scale a, Scale b) { return {a.value * b.value}; }
+template <class T> constexpr T operator*(Scale s, const T& x) {
+    return s.value == 1 ? x : s.value == 0 ? T(x - x) : T(-x);
+}
+constexpr Scale sign(int k) { return {on(k) ? -1 : 1}; }
+constexpr Scale term(int k) { return {on(k) ? 0 : 1}; }
+template <class T> constexpr T factor(int k, T x) { return on(k) ? T(1) : x; }
+template <class T> constexpr T& pick(int k, T& a, T& b) { return on(k) ? b : a; }
+constexpr int port(int k, int i) { return on(k) ? 1 - i : i; }
+template <class T> struct Sum {
+    T& to;
+    bool flip;
+    template <class U> constexpr void operator+=(const U& x) { flip ? void(to -= x) : void(to += x); }
+    template <class U> constexpr void operator-=(const U& x) { flip ? void(to += x) : void(to -= x); }
+};
+template <class T> constexpr Sum<T> sum(int k, T& to) { return {to, on(k)}; }
+} // namespace mutation
+"""
+
+
+class Mutant(typing.NamedTuple):
+    path: str
+    number: int  # of the line, from 1
+    kind: str
+    line: str
+    spoilt: str
+    edits: tuple  # (start, end, text with the number of the switch to come at {k})
+
 
 def candidates(path):
-    """(line number, what, spoilt line) of one file."""
+    """All mutants of one file."""
     found = []
     lines = open(os.path.join(ROOT, path)).read().split("\n")
-    depth, law = 0, False
     for number, line in enumerate(lines):
         code = line.split("//")[0]
         # Laws and what is computed for them; no tables, no declarations, no refusals.
@@ -64,22 +111,30 @@ def candidates(path):
         if re.search(r"^\s*(case|enum|using|template|struct|class|const Part|throw)", code):
             continue
 
-        def spoil(what, start, end, text):
-            found.append((number, what, line[:start] + text + line[end:]))
+        def spoil(kind, start, end, text, *edits):
+            found.append(Mutant(path, number + 1, kind, line, line[:start] + text + line[end:], edits))
+
+        def call(function, start, end):
+            return (start, start, "mutation::%s({k}, " % function), (end, end, ")")
 
         for m in re.finditer(r"(?<=[\w\])]) ([+-]) (?=[\w(])", code):
-            spoil("sign", m.start(1), m.end(1), "-" if m[1] == "+" else "+")
-        for m in re.finditer(r"([+-])= ", code):
-            spoil("sign", m.start(1), m.end(1), "-" if m[1] == "+" else "+")
+            spoil("sign", m.start(1), m.end(1), "-" if m[1] == "+" else "+",
+                  (m.end(), m.end(), "mutation::sign({k}) * "))
+        for m in re.finditer(r"([\w.\[\]:>()-]+) ([+-])= ", code):
+            spoil("sign", m.start(2), m.end(2), "-" if m[2] == "+" else "+",
+                  *call("sum", m.start(1), m.end(1)))
         for m in re.finditer(r"port\[([01])\]", code):
-            spoil("port", m.start(1), m.end(1), "1" if m[1] == "0" else "0")
+            spoil("port", m.start(1), m.end(1), "1" if m[1] == "0" else "0",
+                  *call("port", m.start(1), m.end(1)))
         for m in re.finditer(r"\b([ab])\.(?=p\b|head|T\b|liquid|gas)", code):
-            spoil("port", m.start(1), m.end(1), "b" if m[1] == "a" else "a")
-        for m in re.finditer(r" [+-] %s(?: \* %s)*(?=[;)]| [+-] )" % (TERM, TERM), code):
-            spoil("term", m.start(), m.end(), "")
-        for m in re.finditer(r" \* %s(?=[;)]| [-+*] )" % TERM, code):
-            spoil("factor", m.start(), m.end(), "")
-    return [(path, number + 1, what, lines[number], spoilt) for number, what, spoilt in found]
+            other = "b" if m[1] == "a" else "a"
+            spoil("port", m.start(1), m.end(1), other,
+                  (m.start(1), m.end(1), "mutation::pick({k}, %s, %s)" % (m[1], other)))
+        for m in re.finditer(r" [+-] (%s(?: \* %s)*)(?=[;)]| [+-] )" % (TERM, TERM), code):
+            spoil("term", m.start(), m.end(), "", (m.start(1), m.start(1), "mutation::term({k}) * "))
+        for m in re.finditer(r" \* (%s)(?=[;)]| [-+*] )" % TERM, code):
+            spoil("factor", m.start(), m.end(), "", *call("factor", m.start(1), m.end(1)))
+    return found
 
 
 def choose(count, build):
@@ -91,12 +146,11 @@ def choose(count, build):
                 everything += candidates(os.path.relpath(path, ROOT))
     # By a hash of the line itself, so that an edit elsewhere chooses no others.
     everything.sort(key=lambda m: hashlib.sha256(
-        "\n".join([str(SEED), m[0], m[3].strip(), m[4].strip()]).encode()).digest())
+        "\n".join([str(SEED), m.path, m.line.strip(), m.spoilt.strip()]).encode()).digest())
     argued = equivalents()
     chosen, left_out, seen = [], [], set()
     for mutant in everything:
-        path, _, _, line, spoilt = mutant
-        key = (path, line.strip(), spoilt.strip())
+        key = (mutant.path, mutant.line.strip(), mutant.spoilt.strip())
         if key in seen:
             continue
         seen.add(key)
@@ -104,7 +158,7 @@ def choose(count, build):
         if len(chosen) == COUNT:
             break
     if count < COUNT:
-        chosen.sort(key=lambda m: len(build.depends.get(os.path.join(ROOT, m[0]), ())))
+        chosen.sort(key=lambda m: len(build.depends.get(os.path.join(ROOT, m.path), ())))
     return chosen[:count], left_out, len(everything)
 
 
@@ -144,55 +198,80 @@ def compile_one(words, source, out, overlay):
     words[words.index("-o") + 1] = out
     words[words.index("-c") + 1] = source
     command = words[:1] + ["-I" + overlay, "-O1", "-g0", "-w"] + words[1:]
-    return subprocess.run(command, capture_output=True, text=True)
+    done = subprocess.run(command, capture_output=True, text=True)
+    if done.returncode != 0:
+        sys.exit("a mutant does not compile:\n" + done.stderr[:3000])
 
 
-def try_out(mutant, build):
-    """(verdict, by what) of one mutant."""
-    path, number, what, line, spoilt = mutant
-    with tempfile.TemporaryDirectory() as place:
-        overlay = os.path.join(place, "lib")
-        changed = os.path.join(place, path)
-        os.makedirs(os.path.dirname(changed))
+def spoil_all(mutants, place):
+    """Copies of the files with every mutant behind its switch; the paths changed."""
+    by_line = {}
+    for k, mutant in enumerate(mutants, 1):
+        edits = by_line.setdefault(mutant.path, {}).setdefault(mutant.number, [])
+        edits += [(start, end, text.replace("{k}", str(k))) for start, end, text in mutant.edits]
+    os.makedirs(os.path.join(place, "lib"))
+    open(os.path.join(place, "lib", "mutation_switch.hpp"), "w").write(SWITCH)
+    for path, edited in by_line.items():
         lines = open(os.path.join(ROOT, path)).read().split("\n")
-        lines[number - 1] = spoilt
-        open(changed, "w").write("\n".join(lines))
+        for number, edits in edited.items():
+            line = lines[number - 1]
+            # From right to left; at one place what closes goes before what opens.
+            for start, end, text in sorted(edits, key=lambda e: (e[0], e[2] != ")"), reverse=True):
+                line = line[:start] + text + line[end:]
+            lines[number - 1] = line
+        os.makedirs(os.path.dirname(os.path.join(place, path)), exist_ok=True)
+        first = '#include "mutation_switch.hpp"\n'
+        open(os.path.join(place, path), "w").write(first + "\n".join(lines))
+    return list(by_line)
 
-        original = os.path.join(ROOT, path)
-        tests = [f for f in build.sources("tests/") if wanted(f)]
-        # Where a test reads the law itself it is compiled anew; elsewhere the library's own copy
-        # of an inline function comes first on the linker's line and is the one that counts.
-        include = '#include "%s"' % os.path.relpath(path, "lib")
-        objects = {"lib": [], "rest": []}
-        for source in build.sources("lib/", "runner/") + tests:
-            words, out = build.command[source]
-            lib = source.startswith(os.path.join(ROOT, "lib/"))
-            stale = source == original or (
-                out in build.depends.get(original, ()) and (lib or include in open(source).read()))
-            if source.endswith("runner/main.cpp"):
-                continue
-            at = os.path.join(build.folder, out)
-            if stale:
-                at = os.path.join(place, out.replace(os.sep, "_"))
-                done = compile_one(words, changed if source == original else source, at, overlay)
-                if done.returncode != 0:
-                    return "does not compile", done.stderr.split("\n")[0]
-            objects["lib" if lib else "rest"].append(at)
-        program = os.path.join(place, "tests")
-        link = subprocess.run(
-            ["c++", "-o", program] + objects["lib"] + objects["rest"] +
-            ["-lyaml-cpp", "-lfmt", "-ludunits2", "-pthread"], capture_output=True, text=True)
-        if link.returncode != 0:
-            sys.exit("cannot link the tests: " + link.stderr[-2000:])
-        for test in TESTS:
-            try:
-                run = subprocess.run([program, "--source-file=*/tests/%s.cpp" % test, "--abort-after=1"],
-                                     capture_output=True, text=True, timeout=TIME_LIMIT)
-            except subprocess.TimeoutExpired:
-                return "noticed", test + ", which hangs"
-            if run.returncode != 0:
-                return "noticed", test
-    return "not noticed", ""
+
+def build_program(mutants, build, place, jobs):
+    """One program of the tests with every mutant behind its switch."""
+    paths = spoil_all(mutants, place)
+    overlay = os.path.join(place, "lib")
+    originals = [os.path.join(ROOT, path) for path in paths]
+    dependants = set().union(*(build.depends.get(original, ()) for original in originals))
+    includes = ['#include "%s"' % os.path.relpath(path, "lib") for path in paths]
+    # Where a test reads the law itself it is compiled anew; elsewhere the library's own copy
+    # of an inline function comes first on the linker's line and is the one that counts.
+    objects, stale = {"lib": [], "rest": []}, []
+    tests = [f for f in build.sources("tests/") if wanted(f)]
+    for source in build.sources("lib/", "runner/") + tests:
+        if source.endswith("runner/main.cpp"):
+            continue
+        words, out = build.command[source]
+        lib = source.startswith(os.path.join(ROOT, "lib/"))
+        at = os.path.join(build.folder, out)
+        text = open(source).read()
+        if source in originals or (out in dependants and (lib or any(i in text for i in includes))):
+            at = os.path.join(place, out.replace(os.sep, "_"))
+            changed = os.path.join(place, os.path.relpath(source, ROOT))
+            stale.append((words, changed if source in originals else source, at, overlay))
+        objects["lib" if lib else "rest"].append(at)
+    with concurrent.futures.ThreadPoolExecutor(jobs) as pool:
+        list(pool.map(lambda job: compile_one(*job), stale))
+    program = os.path.join(place, "tests")
+    link = subprocess.run(["c++", "-o", program] + objects["lib"] + objects["rest"] +
+                          ["-lyaml-cpp", "-lfmt", "-ludunits2", "-pthread"], capture_output=True, text=True)
+    if link.returncode != 0:
+        sys.exit("cannot link the tests: " + link.stderr[-2000:])
+    return program
+
+
+def fails(program, test, k):
+    """Does one test fail with switch k on (0: none); a word on how."""
+    try:
+        run = subprocess.run([program, "--source-file=*/tests/%s.cpp" % test, "--abort-after=1"],
+                             capture_output=True, text=True, timeout=TIME_LIMIT,
+                             env=dict(os.environ, PEDALBENCH_MUTANT=str(k)))
+    except subprocess.TimeoutExpired:
+        return test + ", which hangs"
+    return test if run.returncode != 0 else ""
+
+
+def try_out(program, k):
+    """By what mutant k is noticed; empty if by nothing."""
+    return next(filter(None, (fails(program, test, k) for test in TESTS)), "")
 
 
 def wanted(source):
@@ -215,28 +294,36 @@ def main():
     print("%d mutants of %d possible ones; %d argued to be equivalent left out" %
           (len(chosen), total, len(left_out)), flush=True)
     if options.list:
-        for path, number, what, line, spoilt in chosen:
-            print("%s:%d: %s\n    %s\n    %s" % (path, number, what, line.strip(), spoilt.strip()))
+        for m in chosen:
+            print("%s:%d: %s\n    %s\n    %s" % (m.path, m.number, m.kind, m.line.strip(), m.spoilt.strip()))
         return 0
 
     start = time.time()
-    noticed, counted, rows = 0, 0, []
-    with concurrent.futures.ThreadPoolExecutor(options.jobs) as pool:
-        for mutant, (verdict, by) in zip(chosen, pool.map(lambda m: try_out(m, build), chosen)):
-            path, number, what, line, spoilt = mutant
-            counted += verdict != "does not compile"
-            noticed += verdict == "noticed"
-            rows.append({"file": path, "line": number, "kind": what, "verdict": verdict, "by": by,
-                         "was": line.strip(), "is": spoilt.strip()})
-            print("%-16s %s:%d (%s) %s" % (verdict, path, number, what, by), flush=True)
-            if verdict == "not noticed":
-                print("    %s\n    %s" % (line.strip(), spoilt.strip()), flush=True)
+    noticed, rows = 0, []
+    with tempfile.TemporaryDirectory() as place, \
+            concurrent.futures.ThreadPoolExecutor(options.jobs) as pool:
+        program = build_program(chosen, build, place, options.jobs)
+        print("compiled in %.0f s" % (time.time() - start), flush=True)
+        by_whom = pool.map(lambda k: try_out(program, k), range(1, len(chosen) + 1))
+        for m, by in zip(chosen, by_whom):
+            noticed += by != ""
+            verdict = "noticed" if by else "not noticed"
+            rows.append({"file": m.path, "line": m.number, "kind": m.kind, "verdict": verdict, "by": by,
+                         "was": m.line.strip(), "is": m.spoilt.strip()})
+            print("%-12s %s:%d (%s) %s" % (verdict, m.path, m.number, m.kind, by), flush=True)
+            if not by:
+                print("    %s\n    %s" % (m.line.strip(), m.spoilt.strip()), flush=True)
+        # What noticed a fault must pass without one, else it noticed nothing.
+        used = sorted({row["by"].split(",")[0] for row in rows if row["by"]})
+        red = [by for by in pool.map(lambda test: fails(program, test, 0), used) if by]
+    if red:
+        sys.exit("with no fault put in these fail too, so nothing is shown: " + ", ".join(red))
     print("%d of %d noticed (%.0f %%) in %.0f s" %
-          (noticed, counted, 100 * noticed / max(1, counted), time.time() - start))
+          (noticed, len(rows), 100 * noticed / len(rows), time.time() - start))
     if options.out:
         with open(options.out, "w") as out:
-            json.dump({"noticed": noticed, "counted": counted, "mutants": rows}, out, indent=1)
-    return 0 if counted and noticed >= int(WANTED * counted) else 1
+            json.dump({"noticed": noticed, "counted": len(rows), "mutants": rows}, out, indent=1)
+    return 0 if noticed >= int(WANTED * len(rows)) else 1
 
 
 if __name__ == "__main__":

@@ -4,7 +4,9 @@
 #include <cvode/cvode.h>
 #include <nvector/nvector_serial.h>
 #include <sundials/sundials_nvector.h>
+#include <sunlinsol/sunlinsol_dense.h>
 #include <sunlinsol/sunlinsol_klu.h>
+#include <sunmatrix/sunmatrix_dense.h>
 #include <sunmatrix/sunmatrix_sparse.h>
 
 #include <algorithm>
@@ -31,6 +33,7 @@ struct CvodeOptions {
     /// accuracy.
     double tolerance_scale = 1;
     double sample = 1e-3; // s between rows
+    bool dense = false;   // the linear systems by CVODE's dense solver instead of KLU
 };
 
 struct Turn {
@@ -116,8 +119,10 @@ class CvodeIntegration {
         check(CVodeSetUserData(memory_, this), "CVodeSetUserData");
         check(CVodeWFtolerances(memory_, weights), "CVodeWFtolerances");
         const auto entries = static_cast<long>(plant_->pattern().column.size());
-        matrix_ = SUNSparseMatrix(n, n, entries, CSR_MAT, context_);
-        solver_ = SUNLinSol_KLU(y_, matrix_, context_);
+        matrix_ = options_.dense ? SUNDenseMatrix(n, n, context_)
+                                 : SUNSparseMatrix(n, n, entries, CSR_MAT, context_);
+        solver_ = options_.dense ? SUNLinSol_Dense(y_, matrix_, context_)
+                                 : SUNLinSol_KLU(y_, matrix_, context_);
         check(CVodeSetLinearSolver(memory_, solver_, matrix_), "CVodeSetLinearSolver");
         check(CVodeSetJacFn(memory_, jacobian), "CVodeSetJacFn");
         check(CVodeSetMaxNumSteps(memory_, 1000000), "CVodeSetMaxNumSteps");
@@ -176,7 +181,7 @@ class CvodeIntegration {
 
     bool any_past(double t) {
         std::vector<double> past(static_cast<std::size_t>(plant_->guards()));
-        plant_->guard_excess(t, state(), past.data());
+        guards(t, y_, past.data(), this);
         return std::any_of(past.begin(), past.end(), [](double g) { return g > 0; });
     }
 
@@ -222,17 +227,27 @@ class CvodeIntegration {
                         N_Vector, N_Vector) {
         CvodeIntegration& run = self(data);
         const solve::Pattern& pattern = run.plant_->pattern();
+        run.slopes_.resize(static_cast<std::size_t>(pattern.size));
+        if (run.options_.dense) {
+            run.entries_.resize(pattern.column.size());
+            run.plant_->jacobian(t, N_VGetArrayPointer(y), run.entries_.data(), run.slopes_.data());
+            for (int i = 0; i < pattern.size; ++i)
+                for (int k = pattern.row_start[i]; k < pattern.row_start[i + 1]; ++k)
+                    SM_ELEMENT_D(matrix, i, pattern.column[k]) = run.entries_[k];
+            return 0;
+        }
         std::copy(pattern.row_start.begin(), pattern.row_start.end(),
                   SUNSparseMatrix_IndexPointers(matrix));
         std::copy(pattern.column.begin(), pattern.column.end(),
                   SUNSparseMatrix_IndexValues(matrix));
-        run.slopes_.resize(static_cast<std::size_t>(pattern.size));
         run.plant_->jacobian(t, N_VGetArrayPointer(y), SUNSparseMatrix_Data(matrix),
                              run.slopes_.data());
         return 0;
     }
     static int guards(double t, N_Vector y, double* past, void* data) {
         CvodeIntegration& run = self(data);
+        run.slopes_.resize(static_cast<std::size_t>(run.plant_->size()));
+        run.plant_->rates(t, N_VGetArrayPointer(y), run.slopes_.data());
         run.plant_->guard_excess(t, N_VGetArrayPointer(y), past);
         for (int k = 0; k < run.plant_->guards(); ++k)
             if (std::isinf(past[k])) past[k] = -1; // not in this mode
@@ -242,24 +257,12 @@ class CvodeIntegration {
     /// part. CVODE looks at the root mean square over all states; with the root of their number no
     /// single one may be worse.
     static int weights(N_Vector y, N_Vector w, void* data) {
-        CvodeIntegration& run = self(data);
-        const int n = run.plant_->size();
-        std::vector<double> alone(static_cast<std::size_t>(n), 0.0), values, dfdt(alone.size());
-        values.resize(run.plant_->pattern().column.size());
-        // The slopes dp/dstate of this point.
-        run.plant_->jacobian(run.clock(), N_VGetArrayPointer(y), values.data(), dfdt.data());
-        for (int i = 0; i < n; ++i) {
-            alone[static_cast<std::size_t>(i)] = 1;
-            N_VGetArrayPointer(w)[i] =
-                std::sqrt(n) * std::max(run.plant_->error_norm(nullptr, alone.data()), 1e-30);
-            alone[static_cast<std::size_t>(i)] = 0;
-        }
+        Plant& plant = *self(data).plant_;
+        double* weight = N_VGetArrayPointer(w);
+        plant.error_weights(N_VGetArrayPointer(y), weight);
+        for (int i = 0; i < plant.size(); ++i)
+            weight[i] = std::sqrt(plant.size()) * std::max(weight[i], 1e-30);
         return 0;
-    }
-    double clock() const {
-        double t = 0;
-        if (memory_) CVodeGetCurrentTime(memory_, &t);
-        return t;
     }
     static void quiet(int code, const char*, const char* function, char* words, void* data) {
         if (code < 0) self(data).words_ = std::string(function) + ": " + words;
@@ -271,7 +274,7 @@ class CvodeIntegration {
     std::shared_ptr<const Model> model_;
     std::unique_ptr<Plant> plant_;
     std::vector<long> recorded_;
-    std::vector<double> values_, slopes_;
+    std::vector<double> values_, slopes_, entries_;
     CvodeRun run_;
     SUNContext context_ = nullptr;
     N_Vector y_ = nullptr, unit_ = nullptr;

@@ -1,6 +1,7 @@
 // Laws of the fluid and of a volume of it, against closed forms.
 #include <doctest/doctest.h>
 
+#include "fluid/dissolved_air.hpp"
 #include "hydraulics/control_volume.hpp"
 #include "unit/compare.hpp"
 
@@ -117,4 +118,19 @@ TEST_CASE("walls: half of the soft part at the half pressure, slope as differenc
     CHECK(near(walls.stretch(3e6), 3e-8 + 0.2e-6, 0, 1e-12));
     CHECK(
         near(walls.slope(2e6), (walls.stretch(2e6 + 10) - walls.stretch(2e6 - 10)) / 20, 0, 1e-8));
+}
+
+TEST_CASE("air leaves a liquid too full in its own time, whatever bubbles there are") {
+    // 10 cm3 at 1 atm hold 5 %: 0.5 cm3. Half as much again leaves in 30 s; half as much is missing
+    // and goes in at the rate of the bubbles there are, 0.2 cm3 in 600 s.
+    const BrakeFluid fluid;
+    const double L = 10e-6, full = 0.5e-6;
+    const auto out = [&](double dissolved, double gas) {
+        return air_out_of_solution(fluid, L, gas, dissolved, kStandardPressure);
+    };
+    for (const double gas : {0.0, 0.2e-6, 5e-6})
+        CHECK(near(out(1.5 * full, gas), 0.5 * full / 30, 0, 1e-12));
+    CHECK(near(out(0.5 * full, 0.2e-6), -0.5 * 0.2e-6 / 600, 0, 1e-12));
+    CHECK(out(0.5 * full, 0) == 0);
+    CHECK(near(out(full, 0.2e-6), 0, 1e-20, 0));
 }

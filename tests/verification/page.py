@@ -204,7 +204,7 @@ def trace(folder):
 
 def pictures(build, second, rows):
     os.makedirs(PICTURES, exist_ok=True)
-    run(["cmake", "--build", build, "--target", "verification_curves"])
+    run(["cmake", "--build", build, "--target", "verification_curves", "verification_cvode"])
     _, text = run([os.path.join(build, "tests", "verification_curves")])
     curve = {}
     for name, x, y in csv.reader(io.StringIO(text)):
@@ -286,6 +286,21 @@ def pictures(build, second, rows):
              f"plot $with with lines lw 2 lc rgb '{BLUE}' title 'pedalbench, 66.7 kPa of vacuum', "
              f"$without with lines lw 2 lc rgb '{ORANGE}' title 'pedalbench, no vacuum', "
              f"$theirs with points pt 6 ps 1.5 lw 2 lc rgb '{BLACK}' title 'service data'\n")
+
+    # CVODE, over the same lesson: the traces, and below by how much ours is beside its.
+    code, text = run([os.path.join(build, "tests", "verification_cvode")])
+    if code != 0:
+        sys.exit("CVODE did not play the ordinary stop:\n" + text)
+    by_cvode = [[float(x) for x in row] for row in csv.reader(io.StringIO(text))]
+    data = table("front", [(r[0], r[1], r[2]) for r in by_cvode]) + table("rear", [(r[0], r[3], r[4]) for r in by_cvode])
+    draw("cvode", data, "set multiplot layout 2,1\nset lmargin 10\nset key right top\nset ylabel 'pressure [bar]'\n"
+         f"plot $front using 1:2 with lines lw 3 lc rgb '{BLUE}' title 'pedalbench, front', "
+         f"$front using 1:3 with lines dt 2 lw 1.5 lc rgb '{BLACK}' title 'CVODE, front', "
+         f"$rear using 1:2 with lines lw 3 lc rgb '{ORANGE}' title 'pedalbench, rear', "
+         f"$rear using 1:3 with lines dt 3 lw 1.5 lc rgb '{BLACK}' title 'CVODE, rear'\n"
+         "set xlabel 'time [s]'\nset ylabel 'pedalbench less CVODE [kPa]'\n"
+         f"plot $front using 1:(100*($2-$3)) with lines lw 1.5 lc rgb '{BLUE}' title 'front', "
+         f"$rear using 1:(100*($2-$3)) with lines lw 1.5 lc rgb '{ORANGE}' title 'rear'\nunset multiplot\n")
 
     # The second model, over the lesson's foot.
     with open(os.path.join(second, "lesson.csv"), encoding="utf-8") as file:

@@ -1,0 +1,140 @@
+// The factorisation on a fixed pattern against Eigen's dense one.
+#include "compare.hpp"
+#include "solve/fixed_lu.hpp"
+
+#include <Eigen/Dense>
+
+#include <random>
+
+using namespace pedalbench;
+using namespace pedalbench::test;
+
+namespace {
+
+/// A pattern of n rows with a full diagonal and `others` more entries a row, and values for it.
+struct Random {
+    solve::Pattern pattern;
+    std::vector<double> values;
+    Eigen::MatrixXd full;
+
+    Random(int n, int others, std::mt19937& any) : full(Eigen::MatrixXd::Zero(n, n)) {
+        std::uniform_int_distribution<int> where(0, n - 1);
+        std::vector<std::vector<char>> there(n, std::vector<char>(n, 0));
+        for (int i = 0; i < n; ++i) {
+            there[i][i] = 1;
+            for (int k = 0; k < others; ++k)
+                there[i][where(any)] = 1;
+        }
+        pattern.size = n;
+        pattern.row_start.push_back(0);
+        for (const auto& row : there) {
+            for (int j = 0; j < n; ++j)
+                if (row[j]) pattern.column.push_back(j);
+            pattern.row_start.push_back(static_cast<int>(pattern.column.size()));
+        }
+        values.resize(pattern.column.size());
+        fill(any);
+    }
+    void fill(std::mt19937& any) {
+        std::uniform_real_distribution<double> value(-1, 1);
+        for (double& v : values)
+            v = value(any);
+        spread();
+    }
+    void spread() {
+        for (int i = 0; i < pattern.size; ++i)
+            for (int k = pattern.row_start[i]; k < pattern.row_start[i + 1]; ++k)
+                full(i, pattern.column[k]) = values[k];
+    }
+    void set(int i, int j, double v) {
+        for (int k = pattern.row_start[i]; k < pattern.row_start[i + 1]; ++k)
+            if (pattern.column[k] == j) values[k] = v;
+        spread();
+    }
+    /// Largest share of a row's own size that A x leaves of b.
+    double rest(const solve::FixedLu& lu) const {
+        const Eigen::VectorXd b = Eigen::VectorXd::LinSpaced(pattern.size, 1, 2);
+        Eigen::VectorXd x(pattern.size);
+        lu.solve(b.data(), x.data());
+        const Eigen::VectorXd size = full.cwiseAbs() * x.cwiseAbs() + b.cwiseAbs();
+        return ((full * x - b).cwiseAbs().array() / size.array()).maxCoeff();
+    }
+};
+
+} // namespace
+
+TEST_CASE("factors of random sparse matrices solve them") {
+    // Diagonal pivots of random matrices let multipliers grow, seldom to the limit of 1e6: each
+    // digit of growth is one of the sixteen lost.
+    std::mt19937 any(7);
+    for (const int n : {1, 2, 5, 30, 120}) {
+        Random a(n, 3, any);
+        solve::FixedLu lu(a.pattern);
+        for (int again = 0; again < 20; ++again) {
+            CAPTURE(n);
+            a.fill(any);
+            REQUIRE(lu.factorise(a.values.data()));
+            CHECK(a.rest(lu) < 1e-16 * solve::FixedLu::growth_limit * n);
+        }
+    }
+}
+
+TEST_CASE("a diagonal pivot that is not there is looked for elsewhere, and stays found") {
+    std::mt19937 any(11);
+    Random a(40, 4, any);
+    for (int i = 0; i < 40; ++i)
+        a.set(i, i, 4);
+    solve::FixedLu lu(a.pattern);
+    REQUIRE(lu.factorise(a.values.data()));
+    CHECK(lu.searches() == 0);
+    CHECK(a.rest(lu) < 1e-15);
+    const double determinant = a.full.determinant();
+    for (int i = 0; i < 40; i += 2)
+        a.set(i, i, 0);
+    REQUIRE(std::fabs(a.full.determinant() / determinant) > 1e-30); // not singular by chance
+    a.set(3, 3, 1e-9);
+    REQUIRE(lu.factorise(a.values.data()));
+    CHECK(a.rest(lu) < 1e-13);
+    const long searches = lu.searches();
+    for (int again = 0; again < 5; ++again) { // the same kind of values: the pivots will do
+        for (double& v : a.values)
+            v *= 1.01;
+        a.spread();
+        REQUIRE(lu.factorise(a.values.data()));
+        CHECK(a.rest(lu) < 1e-13);
+    }
+    CHECK(lu.searches() == searches);
+}
+
+TEST_CASE("two rows that only swapped pivots solve") {
+    // [0 1; 1 0] has no pivot on its diagonal and solves to the other's right side.
+    solve::Pattern p;
+    p.size = 2;
+    p.row_start = {0, 2, 4};
+    p.column = {0, 1, 0, 1};
+    solve::FixedLu lu(p);
+    const double swap[] = {0, 1, 1, 0}, b[] = {3, 5};
+    double x[2];
+    REQUIRE(lu.factorise(swap));
+    CHECK(lu.searches() == 1);
+    lu.solve(b, x);
+    CHECK(x[0] == 5);
+    CHECK(x[1] == 3);
+    const double singular[] = {1, 1, 1, 1};
+    CHECK_FALSE(lu.factorise(singular));
+}
+
+TEST_CASE("fill in is no more than elimination in a good order needs") {
+    // An arrow: one state that all others feel. Its own place first would fill the whole matrix;
+    // last, it fills nothing: 3 n - 2 entries.
+    solve::Pattern p;
+    const int n = 50;
+    p.size = n;
+    p.row_start.push_back(0);
+    for (int i = 0; i < n; ++i) {
+        for (int j = 0; j < n; ++j)
+            if (i == 0 || j == 0 || i == j) p.column.push_back(j);
+        p.row_start.push_back(static_cast<int>(p.column.size()));
+    }
+    CHECK(solve::FixedLu(p).entries() == 3 * n - 2);
+}
