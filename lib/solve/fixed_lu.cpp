@@ -56,7 +56,11 @@ void FixedLu::eliminate_pattern() {
         column_.insert(column_.end(), row.begin(), row.end());
         start_.push_back(static_cast<int>(column_.size()));
     }
-    value_.assign(column_.size(), 0.0);
+    for (Factor* f : {&lower_, &upper_}) {
+        f->start.assign(n + 1, 0);
+        f->column.assign(column_.size(), 0);
+        f->value.assign(column_.size(), 0.0);
+    }
     inverse_.assign(n, 0.0);
     work_.assign(n, 0.0);
     x_.assign(n, 0.0);
@@ -65,33 +69,40 @@ void FixedLu::eliminate_pattern() {
 bool FixedLu::eliminate(const double* values) {
     const double least = 1e-15 * size_; // entries have size 1: a pivot below is round-off
     double* const w = work_.data();
-    const int* const column = column_.data();
+    int left = 0, right = 0;
     for (int k = 0; k < size_; ++k) {
         const int begin = start_[k], middle = diagonal_[k], end = start_[k + 1];
         for (int e = begin; e < end; ++e)
-            w[column[e]] = 0.0;
+            w[column_[e]] = 0.0;
         for (int e = row_start_[row_[k]]; e < row_start_[row_[k] + 1]; ++e)
             w[place_[from_column_[e]]] = values[e];
+        // In any one mode most of the pattern is zero: only the rest is kept and worked with.
+        lower_.start[k] = left;
         for (int e = begin; e < middle; ++e) {
-            const int j = column[e];
-            const double multiplier = w[j] * inverse_[j];
-            value_[e] = multiplier;
-            if (multiplier == 0.0) continue; // most of the pattern is, in any one mode
-            if (!(std::fabs(multiplier) <= growth_limit)) {
+            const int j = column_[e];
+            if (w[j] == 0.0) continue;
+            if (!(std::fabs(w[j]) <= growth_limit)) {
                 pivotless_ = pivot_column_[j];
                 return false;
             }
-            for (int u = diagonal_[j] + 1; u < start_[j + 1]; ++u)
-                w[column[u]] -= multiplier * value_[u];
+            const double multiplier = w[j] * inverse_[j];
+            lower_.put(left++, j, multiplier);
+            for (int u = upper_.start[j]; u < upper_.start[j + 1]; ++u)
+                w[upper_.column[u]] -= multiplier * upper_.value[u];
         }
-        for (int e = middle; e < end; ++e)
-            value_[e] = w[column[e]];
-        if (!(std::fabs(value_[middle]) > least)) {
-            pivotless_ = pivot_column_[k];
-            return false;
+        pivotless_ = pivot_column_[k];
+        if (!(std::fabs(w[k]) > least && std::fabs(w[k]) <= growth_limit)) return false;
+        inverse_[k] = 1.0 / w[k];
+        for (int e = middle + 1; e < end; ++e) {
+            const int j = column_[e];
+            if (w[j] == 0.0) continue;
+            if (!(std::fabs(w[j]) <= growth_limit)) return false;
+            upper_.put(right++, j, w[j]);
         }
-        inverse_[k] = 1.0 / value_[middle];
+        upper_.start[k + 1] = right;
     }
+    lower_.start[size_] = left;
+    pivotless_ = -1;
     return true;
 }
 
@@ -117,18 +128,16 @@ bool FixedLu::factorise(const double* values) {
 
 void FixedLu::solve(const double* b, double* x) const {
     double* const y = x_.data();
-    const int* const column = column_.data();
-    const double* const value = value_.data();
     for (int k = 0; k < size_; ++k) {
         double sum = b[row_[k]];
-        for (int e = start_[k]; e < diagonal_[k]; ++e)
-            sum -= value[e] * y[column[e]];
+        for (int e = lower_.start[k]; e < lower_.start[k + 1]; ++e)
+            sum -= lower_.value[e] * y[lower_.column[e]];
         y[k] = sum;
     }
     for (int k = size_ - 1; k >= 0; --k) {
         double sum = y[k];
-        for (int e = diagonal_[k] + 1; e < start_[k + 1]; ++e)
-            sum -= value[e] * y[column[e]];
+        for (int e = upper_.start[k]; e < upper_.start[k + 1]; ++e)
+            sum -= upper_.value[e] * y[upper_.column[e]];
         y[k] = sum * inverse_[k];
         x[pivot_column_[k]] = y[k];
     }

@@ -15,7 +15,8 @@ namespace pedalbench::solve {
 /// columns scaled to size 1.
 class FixedLu {
   public:
-    /// A multiplier above this is growth that costs too many digits: five of sixteen.
+    /// Entries of size 1 that elimination lets grow beyond this cost too many digits: five of
+    /// sixteen.
     static constexpr double growth_limit = 1e5;
 
     explicit FixedLu(const Pattern& pattern);
@@ -29,7 +30,7 @@ class FixedLu {
     int pivotless() const { return pivotless_; }
     /// How often pivots were looked for among the values: only then is the heap touched.
     long searches() const { return searches_; }
-    /// Entries of both factors, the diagonal once.
+    /// Entries that both factors may have, the diagonal once.
     std::size_t entries() const { return column_.size(); }
 
   private:
@@ -42,10 +43,19 @@ class FixedLu {
     // Place k of the elimination takes row_[k] of the matrix and finds its pivot in
     // pivot_column_[k]; place_[column] says where a column is eliminated.
     std::vector<int> row_, pivot_column_, place_;
-    // Factors by rows, columns counted in places and ascending: left of the diagonal the
-    // multipliers, from it on the upper factor.
+    // Where the factors may have entries: by rows, columns counted in places and ascending.
     std::vector<int> start_, diagonal_, column_;
-    std::vector<double> value_, inverse_; // inverse_[k]: one over the pivot
+    /// What is not zero of the multipliers, or of the upper factor right of its diagonal.
+    struct Factor {
+        std::vector<int> start, column;
+        std::vector<double> value;
+        void put(int at, int where, double what) {
+            column[static_cast<std::size_t>(at)] = where;
+            value[static_cast<std::size_t>(at)] = what;
+        }
+    };
+    Factor lower_, upper_;
+    std::vector<double> inverse_; // one over the pivots
     std::vector<double> work_;
     mutable std::vector<double> x_;
     int pivotless_ = -1;
