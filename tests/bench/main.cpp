@@ -7,7 +7,6 @@
 #include <cmath>
 #include <cstdio>
 #include <fstream>
-#include <functional>
 #include <map>
 #include <optional>
 
@@ -127,9 +126,8 @@ std::vector<Figure> judge(const Results& r) {
     }
     for (const char* car : {"demo", "rig"}) {
         const std::string of = "many/" + std::string(car) + "/";
-        if (!has(of + "1/real_time") && !has(of + "1")) continue;
-        const std::string tail = has(of + "1") ? "" : "/real_time";
-        const Measured &one = r.at(of + "1" + tail), &two = r.at(of + "2" + tail);
+        if (!has(of + "1") || !has(of + "2")) continue;
+        const Measured &one = r.at(of + "1"), &two = r.at(of + "2");
         say("light applications a second and core, " + std::string(car),
             one.counters.at("runs") / one.seconds, 2000, true);
         say("times faster on two threads, " + std::string(car), one.seconds / two.seconds, 1.9,
@@ -143,8 +141,7 @@ std::vector<Figure> judge(const Results& r) {
     for (const auto& [name, what, goal] :
          {std::tuple{"command/check", "pedalbench check [ms]", 20.0},
           std::tuple{"command/run", "pedalbench run beside the solver, no plots [ms]", 30.0}})
-        for (const std::string tail : {"", "/manual_time"})
-            if (has(name + tail)) say(what, 1e3 * r.at(name + tail).seconds, goal, false);
+        if (has(name)) say(what, 1e3 * r.at(name).seconds, goal, false);
     return figures;
 }
 
