@@ -30,6 +30,14 @@ double tolerance_of(JointKind kind) {
     return 1;
 }
 
+/// Share of what is drawn from a reservoir that is liquid, and its slope by the liquid there: all
+/// of it, then air as the level uncovers the outlet, a smooth step over 2 cm3.
+double submerged(double liquid, double* slope = nullptr) {
+    const double u = std::clamp(liquid / kReservoirOutlet, 0.0, 1.0);
+    if (slope) *slope = 6 * u * (1 - u) / kReservoirOutlet;
+    return u * u * (3 - 2 * u);
+}
+
 } // namespace
 
 Model::Model(const Hardware& hardware)
@@ -196,18 +204,11 @@ void Model::press_on_reservoirs(const double* y, Work& work, bool slopes) const 
     }
 }
 
-const double* Model::positions(int k, const double* y, Work& work) const {
+double* Model::positions(std::size_t k, const double* y, double* to) const {
     const Sources& from = sources_[k];
     for (std::size_t s = 0; s < from.column.size(); ++s)
-        work.x[s] = from.column[s] >= 0 ? y[from.column[s]] : from.open[s];
-    return work.x.data();
-}
-
-double Model::submerged(double fluid, double* slope) const {
-    // Full of liquid, then air as the level uncovers the outlet: a smooth step over 2 cm3.
-    const double u = std::clamp(fluid / kReservoirOutlet, 0.0, 1.0);
-    if (slope) *slope = 6 * u * (1 - u) / kReservoirOutlet;
-    return u * u * (3 - 2 * u);
+        *to++ = from.column[s] >= 0 ? y[from.column[s]] : from.open[s];
+    return to;
 }
 
 void Model::volumes(const double* y, Work& work) const {
@@ -217,7 +218,8 @@ void Model::volumes(const double* y, Work& work) const {
     work.swept = still_;
     for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
         if (!sources_[k].sweeps) continue;
-        part_[k]->swept(positions(static_cast<int>(k), y, work), work.sweep.data(), nullptr);
+        positions(k, y, work.x.data());
+        part_[k]->swept(work.x.data(), work.sweep.data(), nullptr);
         for (std::size_t port = 0; port < sources_[k].port.size(); ++port)
             work.swept[sources_[k].port[port].node] += work.sweep[port];
     }
@@ -253,7 +255,8 @@ void Model::slopes(const double* y, Work& work) const {
         const std::size_t ports = sources_[k].port.size(), n = sources_[k].column.size();
         double* volume = work.sweep.data();
         double* slope = volume + ports;
-        part_[k]->swept(positions(static_cast<int>(k), y, work), volume, slope);
+        positions(k, y, work.x.data());
+        part_[k]->swept(work.x.data(), volume, slope);
         for (std::size_t port = 0; port < ports; ++port)
             for (std::size_t s = 0; s < n; ++s)
                 if (const int at = swept_at_[k][port * n + s]; at >= 0) // dV_swept/dstate for now
@@ -290,9 +293,7 @@ void Model::slopes(const double* y, Work& work) const {
 
 void Model::locals(int k, const double* y, const Drive& drive, Work& work) const {
     const Sources& from = sources_[k];
-    double* local = work.local[k].data();
-    for (std::size_t s = 0; s < from.column.size(); ++s)
-        *local++ = from.column[s] >= 0 ? y[from.column[s]] : from.open[s];
+    double* local = positions(static_cast<std::size_t>(k), y, work.local[k].data());
     *local++ = drive.value;
     PortAside* aside = work.aside[k].data();
     for (const Sources::Port& port : from.port) {

@@ -155,12 +155,11 @@ class Model {
     std::vector<double> at_nodes(double (Part::*says)(int) const) const;
     void refuse_full_pockets() const;
     void press_on_reservoirs(const double* y, Work& work, bool slopes) const;
-    const double* positions(int instance, const double* y, Work& work) const;
+    /// Writes the positions of an instance; returns the place after them.
+    double* positions(std::size_t instance, const double* y, double* to) const;
     void find_sources();
     void volumes(const double* y, Work& work) const;
     void slopes(const double* y, Work& work) const;
-    /// Share of what is drawn from a reservoir that is fluid, and its slope by the fluid there.
-    double submerged(double fluid, double* slope = nullptr) const;
     /// Air that comes out of solution at a node [reference m3/s], in numbers or duals.
     template <class S>
     S air_out(const S& liquid, const S& gas, const S& T, const S& dissolved, const S& p) const {
