@@ -12,15 +12,16 @@
 namespace pedalbench::study {
 namespace {
 
-Outcome run_one(const Scenario& scenario, const Variant& variant, const RunOptions& options) {
+Outcome run_one(std::size_t i, const ScenarioAt& scenario_at, const RunOptions& options,
+                const FiguresOf& figures_of) {
     Outcome outcome;
     if (options.stop && options.stop()) return outcome;
-    const Scenario varied = vary(scenario, variant);
     Summary summary;
     try {
-        outcome.reason = refusal_of(varied);
+        const Scenario scenario = scenario_at(i);
+        outcome.reason = refusal_of(scenario);
         Sink unheard;
-        if (outcome.reason.empty()) summary = simulate(varied, unheard, options);
+        if (outcome.reason.empty()) summary = simulate(scenario, unheard, options);
     } catch (const InvalidHardware& e) {
         outcome.reason = e.what();
     }
@@ -30,13 +31,29 @@ Outcome run_one(const Scenario& scenario, const Variant& variant, const RunOptio
     }
     if (summary.complete) {
         outcome.end = Outcome::End::complete;
-        outcome.figures = main_figures(summary);
+        outcome.figures = figures_of(summary);
     } else if (!(options.stop && options.stop())) {
         outcome.end = Outcome::End::failed;
         outcome.reason = summary.error;
     }
     return outcome;
 }
+
+/// Keeps what it passes on.
+class Keeping final : public OutcomeSink {
+  public:
+    std::vector<Outcome> all;
+
+    Keeping(OutcomeSink& sink, std::size_t n) : all(n), to_(sink) {}
+    const Outcome* known(std::size_t i) override { return to_.known(i); }
+    void outcome(std::size_t i, const Outcome& outcome) override {
+        all[i] = outcome;
+        to_.outcome(i, outcome);
+    }
+
+  private:
+    OutcomeSink& to_;
+};
 
 } // namespace
 
@@ -90,17 +107,39 @@ std::vector<Figure> main_figures(const Summary& summary) {
     return figures;
 }
 
+void run_each(std::size_t n, const ScenarioAt& scenario_at, Executor& executor, OutcomeSink& sink,
+              const RunOptions& options, const FiguresOf& figures_of) {
+    std::mutex mutex;
+    executor.run(n, [&](std::size_t i) {
+        {
+            const std::lock_guard lock(mutex);
+            if (const Outcome* known = sink.known(i)) return sink.outcome(i, *known);
+        }
+        const Outcome outcome = run_one(i, scenario_at, options, figures_of);
+        const std::lock_guard lock(mutex);
+        sink.outcome(i, outcome);
+    });
+}
+
 std::vector<Outcome> run_variants(const Scenario& scenario, const std::vector<Variant>& variants,
                                   Executor& executor, OutcomeSink& sink,
                                   const RunOptions& options) {
-    std::vector<Outcome> outcomes(variants.size());
-    std::mutex mutex;
-    executor.run(variants.size(), [&](std::size_t i) {
-        outcomes[i] = run_one(scenario, variants[i], options);
-        const std::lock_guard lock(mutex);
-        sink.outcome(i, outcomes[i]);
-    });
-    return outcomes;
+    Keeping keeping(sink, variants.size());
+    run_each(
+        variants.size(), [&](std::size_t i) { return vary(scenario, variants[i]); }, executor,
+        keeping, options);
+    return std::move(keeping.all);
+}
+
+void InOrder::outcome(std::size_t index, const Outcome& outcome) {
+    if (index != next_) {
+        early_.emplace(index, outcome);
+        return;
+    }
+    to_.outcome(next_++, outcome);
+    for (auto first = early_.begin(); first != early_.end() && first->first == next_;
+         first = early_.erase(first))
+        to_.outcome(next_++, first->second);
 }
 
 } // namespace pedalbench::study

@@ -1,6 +1,8 @@
 // Many runs of one scenario, each with a few fields at other values.
 #pragma once
 
+#include <functional>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -50,12 +52,38 @@ class OutcomeSink {
     virtual ~OutcomeSink() = default;
     /// How many a study will run; where it runs several sets, said once for all of them.
     virtual void begin(std::size_t /*variants*/) {}
+    /// What came of it earlier; null: it must be run. Asked of one at a time.
+    virtual const Outcome* known(std::size_t /*index*/) { return nullptr; }
     virtual void outcome(std::size_t /*index*/, const Outcome&) {}
 };
 
-/// Runs all variants. Once options.stop says so, the rest comes back as stopped.
+/// The scenario of a run by its number: a million of them need no memory.
+using ScenarioAt = std::function<Scenario(std::size_t)>;
+/// What is kept of a run.
+using FiguresOf = std::function<std::vector<Figure>(const Summary&)>;
+
+/// Runs scenario_at(0) to scenario_at(n - 1) and tells the sink of each; what the sink knows
+/// already is not run again. Keeps nothing. Once options.stop says so, the rest is told as stopped.
+void run_each(std::size_t n, const ScenarioAt& scenario_at, Executor& executor, OutcomeSink& sink,
+              const RunOptions& options = {}, const FiguresOf& figures_of = main_figures);
+
+/// Runs all variants and keeps what came of them.
 std::vector<Outcome> run_variants(const Scenario& scenario, const std::vector<Variant>& variants,
                                   Executor& executor, OutcomeSink& sink,
                                   const RunOptions& options = {});
+
+/// Passes outcomes on by rising number, whoever finishes first; holds back those that came early.
+class InOrder final : public OutcomeSink {
+  public:
+    explicit InOrder(OutcomeSink& to) : to_(to) {}
+    void begin(std::size_t variants) override { to_.begin(variants); }
+    const Outcome* known(std::size_t index) override { return to_.known(index); }
+    void outcome(std::size_t index, const Outcome& outcome) override;
+
+  private:
+    OutcomeSink& to_;
+    std::size_t next_ = 0;
+    std::map<std::size_t, Outcome> early_;
+};
 
 } // namespace pedalbench::study

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <map>
 #include <set>
 #include <stdexcept>
 #include <string>
@@ -212,6 +213,50 @@ TEST_CASE("a varied default does not count as stated, and what cannot be built i
     stop.stop = [] { return true; };
     for (const Outcome& o : run_variants(s, variants, here, sink, stop))
         CHECK(o.end == Outcome::End::stopped);
+}
+
+TEST_CASE("a study streams: in order whoever finishes first, and what is known is not run again") {
+    struct Listening : OutcomeSink {
+        std::vector<std::size_t> order;
+        std::map<std::size_t, Outcome> done, heard;
+        const Outcome* known(std::size_t i) override {
+            const auto found = done.find(i);
+            return found == done.end() ? nullptr : &found->second;
+        }
+        void outcome(std::size_t i, const Outcome& outcome) override {
+            order.push_back(i);
+            heard[i] = outcome;
+        }
+    } all;
+    InOrder in_order(all);
+    for (const std::size_t i : {2, 0, 3, 1, 4}) {
+        Outcome outcome;
+        outcome.reason = std::to_string(i);
+        in_order.outcome(i, outcome);
+    }
+    CHECK(all.order == std::vector<std::size_t>{0, 1, 2, 3, 4});
+    for (const std::size_t i : all.order)
+        CHECK(all.heard[i].reason == std::to_string(i));
+
+    Listening rest;
+    rest.done[1].end = Outcome::End::failed;
+    rest.done[1].reason = "as before";
+    std::atomic<int> made = 0;
+    const auto scenario = [&](std::size_t i) {
+        ++made;
+        return vary(small_stop(), {{"front", "friction", i == 2 ? 0.2 : 0.4}});
+    };
+    Threads two(2);
+    run_each(3, scenario, two, rest, {}, [](const Summary& s) {
+        const double torque = s.of("front.torque").held;
+        return std::vector<Figure>{
+            {"torque", Figure::Moment::held, Dimension::torque, torque, torque}};
+    });
+    CHECK(made == 2);
+    CHECK(rest.order.size() == 3);
+    CHECK(rest.heard[1].reason == "as before");
+    REQUIRE(rest.heard[0].figures.size() == 1);
+    CHECK(near(rest.heard[2].figures[0].value, 0.5 * rest.heard[0].figures[0].value, 0, 0.003));
 }
 
 TEST_CASE("the end of a band that a part refuses goes back to the default") {
