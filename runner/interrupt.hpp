@@ -1,0 +1,22 @@
+// Ctrl-C, for commands that can stop in good order.
+#pragma once
+
+#include <csignal>
+
+namespace pedalbench::runner {
+
+/// While it lives, Ctrl-C makes interrupted() true; a second Ctrl-C ends the program at once.
+class Interruptible {
+  public:
+    Interruptible();
+    ~Interruptible();
+    Interruptible(const Interruptible&) = delete;
+    Interruptible& operator=(const Interruptible&) = delete;
+
+  private:
+    struct sigaction before_ = {};
+};
+
+bool interrupted();
+
+} // namespace pedalbench::runner
