@@ -105,8 +105,9 @@ std::vector<Measurement> measurements_of(const Scenario& scenario) {
             if (const Channel* channel = reached(channels, part, reach))
                 for (const Rest& rest : rests) {
                     add(*channel, rest.to, {});
-                    if (reach.quantity == "travel" && rest.pressed)
-                        add(*channel, rest.to, rest.from + kStill);
+                    if (reach.quantity != "travel" || !rest.pressed) continue;
+                    add(*channel, rest.from + kStill, {});
+                    add(*channel, rest.to, rest.from + kStill);
                 }
         for (const Reach& reach : kLevels)
             if (const Channel* channel = reached(channels, part, reach))

@@ -28,7 +28,7 @@ std::vector<Rest> rests_of(const FootInput& foot, double duration);
 
 /// At the end of every rest: gauges at the cylinder and at each valve, hose and wheel, travel of
 /// the pedal, torque of each wheel, rod of the hold-off valve, levels of the reservoirs against the
-/// start, and the lamps; and how far the pedal has sunk over a rest.
+/// start, and the lamps; the pedal as it comes to rest, too, and how far it has sunk from there.
 std::vector<Measurement> measurements_of(const Scenario& scenario);
 
 } // namespace pedalbench::study
