@@ -36,6 +36,17 @@ struct MatchRequest {
     unsigned threads = 0; // 0: as many as there are cores
 };
 
+struct SweepRequest {
+    std::string file;
+    std::string out; // empty: runs/<file stem>
+    std::vector<std::string> sets;
+    std::vector<std::string> without;
+    std::string units;
+    bool plots = true;
+    unsigned threads = 0; // 0: as many as there are cores; under MPI one a process
+    std::string shard;    // "2/8"; empty: all rows
+};
+
 class Findings;
 /// Tells the error stream what is wrong with the input; gives kRefused.
 int refused(const Findings& findings);
@@ -43,6 +54,10 @@ int refused(const Findings& findings);
 int run_command(const RunRequest& request);
 /// 0: something explains every reading; 1: nothing does.
 int match_command(const MatchRequest& request);
+/// Makes the rows of a study, or one block of them, and answers when it has them all.
+int sweep_command(const SweepRequest& request);
+/// Joins the blocks that were made one by one, and answers.
+int merge_command(const SweepRequest& request);
 int check_command(const std::vector<std::string>& files);
 /// Every part and fault, or the one of that name.
 int parts_command(const std::string& name);

@@ -12,13 +12,15 @@
 
 namespace pedalbench::runner {
 
-namespace {
-
 struct Known {
     std::vector<Channel> channels;
     std::vector<std::string> paths;
     std::vector<std::string> events; // "hold_off: plate opens"
+    /// Names of the readings of some events.
+    std::map<std::string, std::vector<std::string>> readings;
 };
+
+namespace {
 
 Known known_of(const Scenario& scenario) {
     Known known;
@@ -29,7 +31,11 @@ Known known_of(const Scenario& scenario) {
     for (const PartSpec& part : scenario.hardware.parts)
         for (const GuardInfo& guard : part.kind->guards)
             for (const std::string_view text : {guard.told(true, wired), guard.told(false, wired)})
-                if (!text.empty()) known.events.push_back(part.name + ": " + std::string(text));
+                if (!text.empty()) {
+                    known.events.push_back(part.name + ": " + std::string(text));
+                    if (!guard.tell.empty())
+                        known.readings[known.events.back()] = split(guard.tell, ',');
+                }
     // Changes during the run are told as events, too.
     for (const Change& change : scenario.changes)
         if (change.at > 0) known.events.push_back(change.part + ": " + change.field + " becomes");
@@ -76,6 +82,37 @@ class ExpectationReader {
         : node_(node), source_(source), path_(std::move(path)), map_(node, source, path_),
           known_(known) {}
 
+    std::optional<study::Answer> read_answer(Hardware& hardware) {
+        using Kind = study::Answer::Kind;
+        const std::size_t before = source_.findings.size();
+        if (!map_.is_map()) return {};
+        of_study_ = true;
+        if (const Node* text = map_.need("text", "what is looked at, in words"))
+            if (const auto t = read_text(*text, source_, map_.path("text"), "words"))
+                answer_.text = out_.text = trim(t->text);
+        const Node* figure = map_.find("figure");
+        const Node* channel = map_.find("channel");
+        const Node* event = map_.find("event");
+        const int ways = (figure != nullptr) + (channel != nullptr) + (event != nullptr);
+        if (ways != 1) {
+            source_.findings.add(source_.at(node_), path_,
+                                 ways == 0 ? "neither figure nor channel nor event"
+                                           : "more than one of figure, channel and event",
+                                 "one of them");
+            return {};
+        }
+        answer_.kind = figure ? Kind::field : Kind::result;
+        if (figure) read_figure(*figure, hardware);
+        if (channel) read_channel(*channel);
+        if (event) read_event(*event);
+        map_.finish();
+        if (source_.findings.size() != before) return {};
+        answer_.low = out_.low;
+        answer_.high = out_.high;
+        answer_.expectation = out_;
+        return answer_;
+    }
+
     std::optional<Expectation> read() {
         const std::size_t before = source_.findings.size();
         if (!map_.is_map()) return {};
@@ -97,6 +134,46 @@ class ExpectationReader {
     }
 
   private:
+    /// A field of the car, stated or derived.
+    void read_figure(const Node& node, Hardware& hardware) {
+        const auto path = read_text(node, source_, map_.path("figure"), "part.field");
+        if (!path) return;
+        const auto place = find_place(hardware, *path, map_.path("figure"), source_.findings);
+        if (place) {
+            answer_.field = {place->owner, std::string(place->field().name)};
+            answer_.dimension = place->field().dimension;
+        }
+        const Channel known{"figure", answer_.dimension};
+        read_bounds(answer_.dimension, place ? &known : nullptr);
+    }
+
+    /// One of the numbers that are told with an event.
+    void read_reading(const Node& node) {
+        const std::string path = map_.path("reading");
+        answer_.kind = study::Answer::Kind::reading;
+        const auto name = read_text(node, source_, path, "the name of a reading of this event");
+        if (!name) return;
+        answer_.reading = name->text;
+        std::vector<std::string> told;
+        const Channel* channel = nullptr;
+        for (const auto& [event, names] : known_.readings) {
+            if (event.find(out_.channel) == std::string::npos) continue;
+            for (const std::string& one : names) {
+                const std::string full = event.substr(0, event.find(": ")) + "." + one;
+                if (std::find(told.begin(), told.end(), one) == told.end()) told.push_back(one);
+                for (const Channel& c : known_.channels)
+                    if (one == name->text && c.path == full) channel = &c;
+            }
+        }
+        if (!channel)
+            source_.findings.add(name->at, path, name->text.empty() ? "nothing" : name->text,
+                                 told.empty() ? "no reading; this event has none" : one_of(told),
+                                 nearest(name->text, told));
+        else
+            answer_.dimension = channel->dimension;
+        read_bounds(answer_.dimension, channel);
+    }
+
     void read_channel(const Node& node) {
         const Node* moment =
             map_.need("moment", "peak, lowest, held, residual or a time such as 2.5 s");
@@ -106,10 +183,11 @@ class ExpectationReader {
         const Channel* channel =
             find_channel(known_, *path, map_.path("channel"), source_.findings);
         out_.channel = path->text;
+        if (channel) answer_.dimension = channel->dimension;
         if (const Node* since = map_.find("since"))
             read_since(*since, channel ? channel->dimension : Dimension::number);
         const bool some = read_bounds(channel ? channel->dimension : Dimension::number, channel);
-        if (!some)
+        if (!some && !of_study_)
             source_.findings.add(source_.at(node_), path_, "no bounds",
                                  "between, below, above, or about with within");
     }
@@ -156,9 +234,17 @@ class ExpectationReader {
             known_event(known_, *words, path, source_.findings);
         }
         out_.moment = Expectation::Moment::event_time;
+        answer_.dimension = Dimension::time;
+        if (of_study_)
+            if (const Node* reading = map_.find("reading")) return read_reading(*reading);
         if (const Node* times = map_.find("times")) {
             out_.moment = Expectation::Moment::event_count;
+            answer_.dimension = Dimension::number;
             return read_times(*times);
+        }
+        if (of_study_) {
+            read_bounds(Dimension::time, &kAnyTime);
+            return;
         }
         if (const Node* before = map_.find("before")) {
             const auto words =
@@ -271,6 +357,8 @@ class ExpectationReader {
     MapReader map_;
     const Known& known_;
     Expectation out_;
+    bool of_study_ = false;
+    study::Answer answer_;
 };
 
 } // namespace
@@ -287,6 +375,15 @@ void read_expectations(const Node& node, std::string_view key, const Source& sou
                                  std::string(key) + "." + std::to_string(i + 1), known);
         if (auto e = reader.read()) out.push_back(std::move(*e));
     }
+}
+
+AnswerReader::AnswerReader(const Scenario& scenario)
+    : hardware_(scenario.hardware), known_(std::make_unique<const Known>(known_of(scenario))) {}
+AnswerReader::~AnswerReader() = default;
+
+std::optional<study::Answer> AnswerReader::read(const Node& node, const Source& source,
+                                                const std::string& path) {
+    return ExpectationReader(node, source, path, *known_).read_answer(hardware_);
 }
 
 void read_record(const Node& node, const Source& source, Scenario& scenario) {

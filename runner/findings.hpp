@@ -1,6 +1,7 @@
 // What is wrong with the input: collected, so that a user sees all of a file's mistakes at once.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -27,6 +28,10 @@ class Findings {
     /// "at: path: reason", for what cannot be said as found and allowed.
     void refuse(Position at, std::string_view path, std::string_view reason);
 
+    /// Takes note of a text that was read in; what such notes come to stands for all of the input.
+    void note(std::string_view text);
+    std::uint64_t noted() const { return noted_; }
+
     bool empty() const { return found_.empty(); }
     std::size_t size() const { return found_.size(); }
     /// One line each, by file (in the order in which files were read), line and column. Only the
@@ -39,6 +44,7 @@ class Findings {
         std::string text;
     };
     std::vector<Finding> found_;
+    std::uint64_t noted_ = 0xcbf29ce484222325U;
 };
 
 } // namespace pedalbench::runner

@@ -3,12 +3,14 @@
 namespace pedalbench::runner {
 
 namespace {
-volatile std::sig_atomic_t pressed = 0;
-}
+
+volatile std::sig_atomic_t seen = 0;
+
+} // namespace
 
 Interruptible::Interruptible() {
     struct sigaction action = {};
-    action.sa_handler = [](int) { pressed = 1; };
+    action.sa_handler = [](int) { seen = 1; };
     action.sa_flags = static_cast<int>(SA_RESETHAND);
     sigaction(SIGINT, &action, &before_);
 }
@@ -17,8 +19,8 @@ Interruptible::~Interruptible() {
     sigaction(SIGINT, &before_, nullptr);
 }
 
-bool interrupted() {
-    return pressed != 0;
+bool Interruptible::interrupted() {
+    return seen != 0;
 }
 
 } // namespace pedalbench::runner

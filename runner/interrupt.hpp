@@ -1,22 +1,21 @@
-// Ctrl-C, for commands that can stop in good order.
+// Ctrl-C.
 #pragma once
 
 #include <csignal>
 
 namespace pedalbench::runner {
 
-/// While it lives, Ctrl-C makes interrupted() true; a second Ctrl-C ends the program at once.
+/// While it lives, Ctrl-C ends the work in good order; a second Ctrl-C ends the program at once.
 class Interruptible {
   public:
     Interruptible();
     ~Interruptible();
     Interruptible(const Interruptible&) = delete;
     Interruptible& operator=(const Interruptible&) = delete;
+    static bool interrupted();
 
   private:
     struct sigaction before_ = {};
 };
-
-bool interrupted();
 
 } // namespace pedalbench::runner

@@ -12,6 +12,7 @@
 #include "reader.hpp"
 #include "reading.hpp"
 #include "report.hpp"
+#include "study_file.hpp"
 #include "system/faults.hpp"
 #include "words.hpp"
 
@@ -116,6 +117,16 @@ int check_command(const std::vector<std::string>& files) {
     bool fine = true;
     for (const std::string& file : files) {
         Findings findings;
+        if (is_study(file)) {
+            const auto study = read_study(file, {}, findings);
+            for (const std::string& line : findings.lines())
+                fmt::print(stderr, "{}\n", line);
+            fine = fine && study;
+            if (study)
+                fmt::print("{}: can be swept ({})\n", file,
+                           counted(static_cast<long>(study::Rows(study->sweep).size()), "row"));
+            continue;
+        }
         const auto loaded = read_scenario(file, {}, findings);
         for (const std::string& line : findings.lines())
             fmt::print(stderr, "{}\n", line);

@@ -248,6 +248,7 @@ std::optional<std::string> read_text_file(const std::string& path, const Positio
         findings.add(wanted_at, wanted_as, path + ", which cannot be read", "a readable file");
         return {};
     }
+    findings.note(text);
     return text;
 }
 

@@ -107,6 +107,33 @@ int command_line(int argc, char** argv) {
     match->add_option("--threads", complaint.threads, "how many (else one per core)")
         ->check(CLI::Range(1, 256));
 
+    runner::SweepRequest study;
+    CLI::App* sweep = app.add_subcommand(
+        "sweep", "Runs a study: a scenario with fields that vary, and how its answers spread");
+    CLI::App* merge =
+        app.add_subcommand("merge", "Joins the blocks of a study that sweep --shard made");
+    for (CLI::App* command : {sweep, merge}) {
+        command->add_option("FILE", study.file, "the study")->required();
+        command->add_option("--out", study.out,
+                            "folder for the results (else runs/<name of the file>)");
+        command->add_option("--set", study.sets, "path=value in the scenario; may be repeated")
+            ->allow_extra_args(false)
+            ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+        command
+            ->add_option("--without", study.without,
+                         "a fault of the scenario that is to be left out, or all; may be repeated")
+            ->allow_extra_args(false)
+            ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+        command->add_option("--units", study.units, "units of the answers, instead of the study's")
+            ->check(CLI::IsMember({"metric", "us"}));
+        command->add_option("--plots", plots, "`none` leaves the plots out")
+            ->check(CLI::IsMember({"none"}));
+    }
+    sweep->add_option("--threads", study.threads, "else one per core; under MPI one per process")
+        ->check(CLI::Range(1, 256));
+    sweep->add_option("--shard", study.shard,
+                      "k/n: only block k of n, for array jobs; merge joins them");
+
     std::vector<std::string> files;
     CLI::App* check =
         app.add_subcommand("check", "Looks for mistakes in scenario and hardware files");
@@ -131,9 +158,11 @@ int command_line(int argc, char** argv) {
         fmt::print(stderr, "command line: {}\n", guessed.empty() ? std::string(e.what()) : guessed);
         return runner::kRefused;
     }
-    request.plots = plots != "none";
+    request.plots = study.plots = plots != "none";
     if (*run) return runner::run_command(request);
     if (*match) return runner::match_command(complaint);
+    if (*sweep) return runner::sweep_command(study);
+    if (*merge) return runner::merge_command(study);
     if (*check) return runner::check_command(files);
     if (*parts) return runner::parts_command(name);
     return *list ? runner::list_command(folder) : runner::kRefused;

@@ -13,31 +13,11 @@ namespace {
 constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
 constexpr int kKeyRow = 22, kNoteRow = 17, kPanelGap = 40;
 constexpr const char* kGrey = "#6b6b6b";
-constexpr const char* kCaution = "A model for teaching, diagnosis support and design checks; not "
-                                 "proof that a car is safe to drive.";
 
 std::string number(double value) {
     std::array<char, 32> text;
     std::snprintf(text.data(), text.size(), "%.9g", value);
     return text.data();
-}
-
-/// In gnuplot's single quotes. Braces would end the block that the commands stand in.
-std::string quoted(const std::string& text) {
-    std::string safe = "'";
-    for (const char c : text) {
-        if (c == '{')
-            safe += '(';
-        else if (c == '}')
-            safe += ')';
-        else if (static_cast<unsigned char>(c) < ' ')
-            safe += ' ';
-        else if (c == '\'')
-            safe += "''";
-        else
-            safe += c;
-    }
-    return safe + "'";
 }
 
 /// Length in letters rather than in bytes.
@@ -120,6 +100,23 @@ void write_curves(std::ostream& out, const Panel& panel, long stride) {
 }
 
 } // namespace
+
+std::string quoted(const std::string& text) {
+    std::string safe = "'";
+    for (const char c : text) {
+        if (c == '{')
+            safe += '(';
+        else if (c == '}')
+            safe += ')';
+        else if (static_cast<unsigned char>(c) < ' ')
+            safe += ' ';
+        else if (c == '\'')
+            safe += "''";
+        else
+            safe += c;
+    }
+    return safe + "'";
+}
 
 std::string palette(std::size_t i) {
     static constexpr std::array<const char*, 7> colours = {
@@ -230,7 +227,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
               std::pair{124, picture.notes[i].text}})
             if (!words.empty())
                 layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, 11, "#202020");
-    layout.text(20, height - 14, kCaution, 10, kGrey);
+    layout.text(20, height - 14, kPictureCaution, 10, kGrey);
     for (std::size_t i = 0; i < picture.marks.size(); ++i)
         if (rows[i] >= 0)
             out << "set label " << quoted(picture.marks[i].number) << " at first "

@@ -14,6 +14,13 @@ inline constexpr int kPanelLeft = 84;
 inline constexpr int kPanelRight = 24; // from the right edge
 inline constexpr int kPanelWidth = kPictureWidth - kPanelLeft - kPanelRight;
 
+inline constexpr const char* kPictureCaution =
+    "A model for teaching, diagnosis support and design checks; not proof that a car is safe to "
+    "drive.";
+
+/// Text in gnuplot's single quotes. Braces would end the block that the commands stand in.
+std::string quoted(const std::string& text);
+
 /// A colour of a scale that colour-blind readers can tell apart, then the same ones dashed.
 /// M. Okabe and K. Ito, "Color Universal Design" (2002, revised 2008), without the yellow, which is
 /// too faint on white.

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -10,6 +11,7 @@
 
 #include "findings.hpp"
 #include "located.hpp"
+#include "study/sweep.hpp"
 #include "system/faults.hpp"
 #include "system/system.hpp"
 #include "units.hpp"
@@ -60,6 +62,9 @@ class MapReader {
     bool is_map_;
     std::vector<std::string> asked_;
 };
+
+/// The first key of every file. False when it is missing or another format's.
+bool read_format(const Node& root, MapReader& map);
 
 /// The text of a node; anything else is refused.
 std::optional<Text> read_text(const Node& node, const Source& source, std::string_view path,
@@ -162,5 +167,27 @@ void read_expectations(const Node& node, std::string_view key, const Source& sou
                        const Scenario& scenario, std::vector<Expectation>& out);
 void read_ruled_out(const Node& node, const Source& source, Scenario& scenario);
 void read_record(const Node& node, const Source& source, Scenario& scenario);
+
+/// Channels and events that a car can have.
+struct Known;
+/// How a field of a study is spread, from the keys of its map; messages in `units`.
+void read_distribution(MapReader& map, const Node& node, const Field& field,
+                       const OutputUnits& units, study::Varied& varied);
+/// Reads what a study looks at: as expectations are written, but the bounds may be missing, a field
+/// of the car may be meant (`figure`), and of an event a `reading` instead of its time.
+class AnswerReader {
+  public:
+    /// Throws InvalidHardware.
+    explicit AnswerReader(const Scenario& scenario);
+    ~AnswerReader();
+    AnswerReader(const AnswerReader&) = delete;
+    AnswerReader& operator=(const AnswerReader&) = delete;
+    std::optional<study::Answer> read(const Node& node, const Source& source,
+                                      const std::string& path);
+
+  private:
+    Hardware hardware_;
+    std::unique_ptr<const Known> known_;
+};
 
 } // namespace pedalbench::runner

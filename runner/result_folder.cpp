@@ -17,8 +17,9 @@ namespace fs = std::filesystem;
 namespace {
 
 // In the order in which they appear in a finished folder; the summary vouches for the others.
-constexpr const char* kFiles[] = {"trace.csv", "events.csv", "report.txt", "plots.gp",
-                                  "summary.json"};
+constexpr const char* kFiles[] = {"trace.csv",  "events.csv",     "points.csv",
+                                  "points.h5",  "histograms.csv", "sensitivity.csv",
+                                  "report.txt", "plots.gp",       "summary.json"};
 
 /// Removes what an earlier run wrote here, and nothing else. Its pictures are those that its plot
 /// script names.

@@ -19,28 +19,6 @@ const Field kDuration = limits("duration", Dimension::time, 1e-3, 3 * 3600);
 const Field kSample = limits("sample", Dimension::time, 1e-5, 60);
 const Field kAccuracy = limits("accuracy", Dimension::pressure, 1, 1e5);
 
-bool read_format(const Node& root, MapReader& map) {
-    const Source& source = map.source();
-    const std::string wanted = "pedalbench: " + std::to_string(kFormat) + " as the first line";
-    if (!map.is_map()) return false;
-    const Node* format = map.find("pedalbench");
-    if (!format) {
-        source.findings.add(source.at(root), "pedalbench", "no format number", wanted);
-        return false;
-    }
-    if (format->kind != Node::Kind::text || format->text != std::to_string(kFormat)) {
-        source.findings.add(source.at(*format), "pedalbench", "format " + describe(*format),
-                            "format " + std::to_string(kFormat) + ", the one this version reads");
-        return false;
-    }
-    if (root.keys.front().text != "pedalbench") {
-        source.findings.add(source.at(root.keys.front()), "",
-                            "`" + root.keys.front().text + "` as the first key", wanted);
-        return false;
-    }
-    return true;
-}
-
 class ScenarioReader {
   public:
     ScenarioReader(const Node& root, const Source& source, const std::vector<std::string>& sets,
@@ -53,6 +31,11 @@ class ScenarioReader {
 
     std::optional<Loaded> read() {
         if (!read_format(root_, map_)) return {};
+        if (has("vary")) {
+            findings_.add(source_.at(root_), "vary", "a study",
+                          "a scenario or a car; `pedalbench sweep` runs studies");
+            return {};
+        }
         scenario_.title = optional_text(map_, "title");
         scenario_.text = optional_text(map_, "text");
         loaded_.hardware_only =
@@ -292,6 +275,28 @@ class ScenarioReader {
 
 } // namespace
 
+bool read_format(const Node& root, MapReader& map) {
+    const Source& source = map.source();
+    const std::string wanted = "pedalbench: " + std::to_string(kFormat) + " as the first line";
+    if (!map.is_map()) return false;
+    const Node* format = map.find("pedalbench");
+    if (!format) {
+        source.findings.add(source.at(root), "pedalbench", "no format number", wanted);
+        return false;
+    }
+    if (format->kind != Node::Kind::text || format->text != std::to_string(kFormat)) {
+        source.findings.add(source.at(*format), "pedalbench", "format " + describe(*format),
+                            "format " + std::to_string(kFormat) + ", the one this version reads");
+        return false;
+    }
+    if (root.keys.front().text != "pedalbench") {
+        source.findings.add(source.at(root.keys.front()), "",
+                            "`" + root.keys.front().text + "` as the first key", wanted);
+        return false;
+    }
+    return true;
+}
+
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
                                     Findings& findings, const std::vector<std::string>& without) {
     const auto text = read_text_file(file, {file}, "", findings);
@@ -311,7 +316,7 @@ std::optional<Glance> glance(const std::string& file, Findings& findings) {
     MapReader map(*root, source, "");
     if (!read_format(*root, map)) return {};
     Glance seen{optional_text(map, "title"), optional_text(map, "text"), false};
-    seen.hardware_only = !map.find("foot") && !map.find("bleeding");
+    seen.hardware_only = !map.find("foot") && !map.find("bleeding") && !map.find("vary");
     return seen;
 }
 

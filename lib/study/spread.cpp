@@ -5,8 +5,6 @@
 #include <numeric>
 #include <stdexcept>
 
-#include <boost/random/sobol.hpp>
-
 namespace pedalbench::study {
 namespace {
 
@@ -91,16 +89,6 @@ std::vector<Guess> workable(const Scenario& scenario, const std::vector<Guess>& 
         if (guess.low < guess.high) fine.push_back(std::move(guess));
     }
     return fine;
-}
-
-std::vector<std::vector<double>> sobol(std::size_t n, std::size_t dimensions) {
-    std::vector<std::vector<double>> points(n, std::vector<double>(dimensions));
-    if (dimensions == 0) return points;
-    boost::random::sobol sequence(dimensions);
-    for (std::vector<double>& point : points)
-        for (double& x : point)
-            x = std::ldexp(static_cast<double>(sequence()), -64);
-    return points;
 }
 
 double quantile(const std::vector<double>& sorted, double q) {

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "study/points.hpp"
 #include "study/variants.hpp"
 
 namespace pedalbench::study {
@@ -27,10 +28,6 @@ std::vector<Guess> guesses_of(const std::vector<Assumed>& assumed, double share 
 /// Takes an end of a band back to the default where the part alone refuses it there; what then has
 /// no band is left out.
 std::vector<Guess> workable(const Scenario& scenario, const std::vector<Guess>& guesses);
-
-/// Points 1 to n of Sobol's sequence (Joe and Kuo's directions) in the unit cube; the origin is
-/// left out, the centre comes first.
-std::vector<std::vector<double>> sobol(std::size_t n, std::size_t dimensions);
 
 /// Value below which the share q of the sorted values lies, straight line between neighbours.
 double quantile(const std::vector<double>& sorted, double q);

@@ -1,0 +1,312 @@
+#include "sweep_answers.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "points_file.hpp"
+#include "words.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+using study::Alone;
+using study::AnswerResult;
+using study::PointSet;
+using study::Share;
+
+constexpr std::size_t kMostFields = 15; // in the report; the summary has all of them
+constexpr double kQuantiles[] = {0.01, 0.05, 0.5, 0.95, 0.99};
+const char* const kCautions[] = {
+    "A model for teaching, diagnosis support and design checks; it does not prove that a car is "
+    "safe to drive.",
+    "Work on brakes follows the maker's service data, local law and trained persons."};
+
+std::string unit_of(const Study& study, Dimension d) {
+    return std::string(study.units.of(d).name);
+}
+
+std::string cell(double x) {
+    return std::isfinite(x) ? show(x, 5) : "-";
+}
+
+/// Three decimals, and no minus before a zero.
+std::string fixed(double x) {
+    return fmt::format("{:.3f}", std::abs(x) < 0.0005 ? 0 : x);
+}
+
+std::string cell(const Share& s) {
+    if (!std::isfinite(s.value)) return "-";
+    return fmt::format("{:>6} {:5.2f}..{:.2f}", fixed(s.value), s.likely.low, s.likely.high);
+}
+
+/// Long names get a line of their own.
+std::string named(const std::string& indent, const std::string& name, std::size_t width,
+                  const std::string& rest) {
+    if (name.size() <= width) return fmt::format("{}{:<{}}{}\n", indent, name, width, rest);
+    return wrapped(name, kWidth, indent) + fmt::format("{}{:<{}}{}\n", indent, "", width, rest);
+}
+
+const char* points_words(PointSet::Kind kind) {
+    switch (kind) {
+    case PointSet::Kind::grid:
+        return "a grid";
+    case PointSet::Kind::random:
+        return "drawn at random";
+    case PointSet::Kind::latin_hypercube:
+        return "a Latin hypercube";
+    case PointSet::Kind::sobol:
+        return "a Sobol set";
+    case PointSet::Kind::indices:
+        return "Saltelli's design for Sobol's indices";
+    }
+    return "";
+}
+
+std::string head(const Study& study, const SweepResult& result) {
+    const study::Sweep& sweep = study.sweep;
+    const std::size_t first = 1 + 2 * sweep.varied.size();
+    std::string text = fmt::format(
+        "{} vary over {} ({}); besides, the car as it is and each field alone at both its ends. ",
+        counted(static_cast<long>(sweep.varied.size()), "field", "fields"),
+        counted(static_cast<long>(result.rows - std::min(result.rows, first)), "point"),
+        points_words(sweep.points.kind));
+    text += sweep.still() ? "All answers are figures of the car: nothing was simulated."
+                          : counted(static_cast<long>(result.rows), "run") + " in all.";
+    std::string out = wrapped(study.title, kWidth, "") + wrapped(text, kWidth, "");
+    if (result.refused + result.failed > 0)
+        out += wrapped(fmt::format("Lost: {} that a part refused and {} that could not go on; they "
+                                   "count nowhere below. The first, row {}: {}",
+                                   result.refused, result.failed, result.first_lost, result.reason),
+                       kWidth, "  ");
+    return out;
+}
+
+std::string spread_table(const Study& study, const SweepResult& result) {
+    constexpr std::size_t kName = 30;
+    std::string out =
+        fmt::format("\n  {:<{}}{:<7} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}\n", "answer", kName,
+                    "unit", "as it is", "mean", "deviation", "5 %", "50 %", "95 %");
+    for (std::size_t a = 0; a < result.answers.size(); ++a) {
+        const AnswerResult& r = result.answers[a];
+        const study::Answer& answer = study.sweep.answers[a];
+        const study::Histogram& h = r.tally.histogram();
+        out += named("  ", answer.text, kName,
+                     fmt::format("{:<7} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}",
+                                 unit_of(study, answer.dimension), cell(r.as_it_is),
+                                 cell(r.tally.mean()), cell(r.tally.deviation()),
+                                 cell(h.quantile(0.05)), cell(h.quantile(0.5)),
+                                 cell(h.quantile(0.95))));
+        if (r.tally.none() > 0)
+            out += fmt::format("  {:<{}}{} of {} runs have no such value\n", "", kName,
+                               r.tally.none(), r.tally.judged());
+    }
+    return out;
+}
+
+std::string limits_words(const study::Tally& t, const std::string& unit) {
+    const std::string u = unit.empty() ? "" : " " + unit;
+    if (t.low() && t.high()) return cell(*t.low()) + " to " + cell(*t.high()) + u;
+    return t.low() ? "at least " + cell(*t.low()) + u : "at most " + cell(*t.high()) + u;
+}
+
+std::string limits_table(const Study& study, const SweepResult& result) {
+    std::string out;
+    for (std::size_t a = 0; a < result.answers.size(); ++a) {
+        const study::Tally& t = result.answers[a].tally;
+        if (!t.limited() || t.judged() == 0) continue;
+        const study::Answer& answer = study.sweep.answers[a];
+        const auto n = static_cast<double>(t.judged());
+        std::string line =
+            fmt::format("{}, limits {}: {} of {} outside, {:.3g} %", answer.text,
+                        limits_words(t, unit_of(study, answer.dimension)), t.outside(), t.judged(),
+                        100 * static_cast<double>(t.outside()) / n);
+        if (study.sweep.points.kind != PointSet::Kind::grid) {
+            const study::Interval i = study::clopper_pearson(t.outside(), t.judged());
+            line +=
+                fmt::format(" (at 95 % confidence {:.3g} to {:.3g} %)", 100 * i.low, 100 * i.high);
+        }
+        if (t.outside() > 0) line += fmt::format("; {} below, {} above", t.below(), t.above());
+        if (t.none() > 0) line += fmt::format(", {} without such a value", t.none());
+        out += wrapped(line, kWidth, "  ");
+    }
+    return out.empty() ? out : "\nOutside the limits\n" + out;
+}
+
+std::string moves_table(const Study& study, const SweepResult& result) {
+    const bool indices = study.sweep.points.kind == PointSet::Kind::indices;
+    const std::size_t name = indices ? 26 : 40;
+    std::string out =
+        "\nWhat moves it. At low, at high: the answer with that field alone at its ends";
+    out += ";\nper cent: of the answer, for one per cent of the field.";
+    if (indices)
+        out += " First: the share of the variance that the\nfield makes on its own; total: with "
+               "what it does together with others; each with its 95 % interval.";
+    out += "\n";
+    for (std::size_t a = 0; a < result.answers.size(); ++a) {
+        const AnswerResult& r = result.answers[a];
+        const study::Answer& answer = study.sweep.answers[a];
+        const std::string unit = unit_of(study, answer.dimension);
+        out += wrapped(answer.text + (unit.empty() ? "" : " [" + unit + "]"), kWidth, "  ");
+        if (!r.moves() && std::all_of(r.alone.begin(), r.alone.end(),
+                                      [](const Alone& x) { return !(x.swing() > 0); })) {
+            out += "    nothing that varies moves it\n";
+            continue;
+        }
+        out += fmt::format("    {:<{}}{:>10} {:>10} {:>8}{}\n", "field", name, "at low", "at high",
+                           "per cent", indices ? "   first            total" : "");
+        for (std::size_t k = 0; k < std::min(kMostFields, r.order.size()); ++k) {
+            const std::size_t d = r.order[k];
+            const Alone& x = r.alone[d];
+            std::string rest = fmt::format("{:>10} {:>10} {:>8}", cell(x.low), cell(x.high),
+                                           std::isfinite(x.per_cent) ? fixed(x.per_cent) : "-");
+            if (r.indices)
+                rest += fmt::format("  {:<17} {}", cell(r.indices->first[d]),
+                                    cell(r.indices->total[d]));
+            out += named("    ", study.sweep.varied[d].path, name, rest);
+        }
+        if (r.indices && r.indices->blocks < study.sweep.points.n)
+            out += fmt::format("    from the {} of {} blocks in which no row was lost or without "
+                               "the value\n",
+                               r.indices->blocks, study.sweep.points.n);
+        if (r.order.size() > kMostFields)
+            out += fmt::format("    and {} more in summary.json\n", r.order.size() - kMostFields);
+    }
+    return out;
+}
+
+Json number(double x) {
+    return std::isfinite(x) ? Json(x) : Json(nullptr);
+}
+
+Json bound(const std::optional<double>& x) {
+    return x ? Json(*x) : Json(nullptr);
+}
+
+Json share_json(const Share& s) {
+    return {
+        {"value", number(s.value)}, {"low", number(s.likely.low)}, {"high", number(s.likely.high)}};
+}
+
+Json unit_json(const Study& study, Dimension d) {
+    const std::string unit = unit_of(study, d);
+    return unit.empty() ? "1" : unit;
+}
+
+Json answer_json(const Study& study, const study::Answer& answer, const AnswerResult& r) {
+    const study::Tally& t = r.tally;
+    Json j = {{"text", answer.text},
+              {"unit", unit_json(study, answer.dimension)},
+              {"as_it_is", number(r.as_it_is)},
+              {"values", t.count()},
+              {"without", t.none()},
+              {"mean", number(t.mean())},
+              {"deviation", number(t.deviation())},
+              {"least", number(t.least())},
+              {"most", number(t.most())}};
+    j["quantiles"] = Json::array();
+    for (const double q : kQuantiles)
+        j["quantiles"].push_back({{"share", q}, {"value", number(t.histogram().quantile(q))}});
+    j["limits"] = nullptr;
+    if (t.limited()) {
+        Json limits = {
+            {"low", bound(t.low())},  {"high", bound(t.high())}, {"judged", t.judged()},
+            {"outside", t.outside()}, {"below", t.below()},      {"above", t.above()},
+            {"confidence", nullptr},  {"share_low", nullptr},    {"share_high", nullptr}};
+        if (study.sweep.points.kind != PointSet::Kind::grid && t.judged() > 0) {
+            const study::Interval i = study::clopper_pearson(t.outside(), t.judged());
+            limits["confidence"] = 0.95;
+            limits["share_low"] = i.low;
+            limits["share_high"] = i.high;
+        }
+        j["limits"] = std::move(limits);
+    }
+    j["moved_by"] = Json::array();
+    for (const std::size_t d : r.order) {
+        const Alone& x = r.alone[d];
+        Json by = {{"path", study.sweep.varied[d].path}, {"field_low", number(x.input_low)},
+                   {"field_high", number(x.input_high)}, {"at_low", number(x.low)},
+                   {"at_high", number(x.high)},          {"per_cent", number(x.per_cent)}};
+        if (r.indices) {
+            by["first"] = share_json(r.indices->first[d]);
+            by["total"] = share_json(r.indices->total[d]);
+        }
+        j["moved_by"].push_back(std::move(by));
+    }
+    if (r.indices) j["blocks"] = r.indices->blocks;
+    return j;
+}
+
+} // namespace
+
+SweepResult evaluate(const std::filesystem::path& points, const Study& study) {
+    std::vector<study::Limits> limits;
+    for (const study::Answer& a : study.sweep.answers) {
+        const auto in_units = [&](const std::optional<double>& x) {
+            return x ? std::optional<double>(study.units.number(a.dimension, *x)) : std::nullopt;
+        };
+        limits.emplace_back(in_units(a.low), in_units(a.high));
+    }
+    study::Evaluation evaluation(study.sweep, limits);
+    PointsReader reader(points, study);
+    for (PointsRow row; reader.next(row);)
+        evaluation.row(row.number, row.end, row.inputs, row.answers, row.remark);
+    SweepResult result;
+    result.answers = evaluation.finish();
+    result.rows = evaluation.rows();
+    result.complete = evaluation.complete();
+    result.refused = evaluation.refused();
+    result.failed = evaluation.failed();
+    result.first_lost = evaluation.first_lost();
+    result.reason = evaluation.reason();
+    return result;
+}
+
+std::string sweep_report(const Study& study, const SweepResult& result) {
+    std::string out = head(study, result) + spread_table(study, result) +
+                      limits_table(study, result) + moves_table(study, result) + "\n";
+    for (const char* caution : kCautions)
+        out += "  ! " + wrapped(caution, kWidth - 4, "    ").substr(4);
+    return out;
+}
+
+std::string sweep_json(const Study& study, const SweepResult& result) {
+    const PointSet& set = study.sweep.points;
+    const bool drawn =
+        set.kind == PointSet::Kind::random || set.kind == PointSet::Kind::latin_hypercube;
+    Json j = {{"format", 1},
+              {"title", study.title},
+              {"key", study.key},
+              {"points",
+               {{"kind", study::name_of(set.kind)},
+                {"rows", result.rows},
+                {"seed", drawn ? Json(set.seed) : Json(nullptr)},
+                {"complete", result.complete},
+                {"refused", result.refused},
+                {"failed", result.failed},
+                {"first_lost", result.reason.empty() ? Json(nullptr) : Json(result.first_lost)},
+                {"reason", result.reason.empty() ? Json(nullptr) : Json(result.reason)}}}};
+    j["varied"] = Json::array();
+    for (const study::Varied& v : study.sweep.varied) {
+        Json also = Json::array();
+        for (const study::Target& t : v.targets)
+            also.push_back(t.part + "." + t.field);
+        j["varied"].push_back({{"path", v.path},
+                               {"sets", std::move(also)},
+                               {"unit", unit_json(study, v.dimension)},
+                               {"as_it_is", number(study.units.number(v.dimension, v.nominal))}});
+    }
+    j["answers"] = Json::array();
+    for (std::size_t a = 0; a < result.answers.size(); ++a)
+        j["answers"].push_back(answer_json(study, study.sweep.answers[a], result.answers[a]));
+    j["cautions"] = Json::array();
+    for (const char* caution : kCautions)
+        j["cautions"].push_back(caution);
+    return j.dump(2) + "\n";
+}
+
+} // namespace pedalbench::runner
