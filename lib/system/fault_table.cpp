@@ -91,7 +91,7 @@ constexpr FaultKind kFaults[] = {
      times(0.3, 4)},
     {"hose_flap", "hose", "bore_back", "", "bore_back", kUnset,
      "a flap inside the hose lets fluid out but not back; size: the opening left for the way back",
-     logarithmic(5e-4, 1e-5)},
+     logarithmic(5e-4, 2e-5)},
     {"hose_restriction", "hose", "bore_out", "", "bore_out", kUnset,
      "the hose is swollen inside; size: the opening left toward the wheel",
      logarithmic(1e-3, 5e-5)},
