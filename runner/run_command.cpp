@@ -1,5 +1,4 @@
 // `run`: read, simulate, write, answer.
-#include <csignal>
 #include <filesystem>
 #include <memory>
 #include <optional>
@@ -9,6 +8,7 @@
 #include "circuit/layout.hpp"
 #include "commands.hpp"
 #include "csv_sink.hpp"
+#include "interrupt.hpp"
 #include "plots.hpp"
 #include "reader.hpp"
 #include "report.hpp"
@@ -23,25 +23,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-volatile std::sig_atomic_t interrupted = 0;
-
-/// While it lives, Ctrl-C ends the run in good order; a second Ctrl-C ends the program at once.
-class Interruptible {
-  public:
-    Interruptible() {
-        struct sigaction action = {};
-        action.sa_handler = [](int) { interrupted = 1; };
-        action.sa_flags = static_cast<int>(SA_RESETHAND);
-        sigaction(SIGINT, &action, &before_);
-    }
-    ~Interruptible() { sigaction(SIGINT, &before_, nullptr); }
-    Interruptible(const Interruptible&) = delete;
-    Interruptible& operator=(const Interruptible&) = delete;
-
-  private:
-    struct sigaction before_ = {};
-};
-
 int refuse(const Findings& findings) {
     for (const std::string& line : findings.lines())
         fmt::print(stderr, "{}\n", line);
@@ -54,7 +35,7 @@ fs::path folder_for(const RunRequest& request) {
 }
 
 int exit_code(const Summary& summary) {
-    if (interrupted) return kInterrupted;
+    if (interrupted()) return kInterrupted;
     if (!summary.complete) return kCouldNotGoOn;
     for (const ExpectationResult& e : summary.expectations)
         if (!e.held) return kExpectationFailed;
@@ -66,19 +47,19 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
     const Interruptible guard;
     CsvSink sink(folder.writing(), loaded.units);
     RunOptions options;
-    options.stop = [&sink] { return interrupted || sink.failed(); };
+    options.stop = [&sink] { return interrupted() || sink.failed(); };
     const Summary summary = simulate(loaded.scenario, sink, options);
     if (!sink.close()) throw CannotWrite("cannot write the trace in " + folder.writing().string());
 
     std::optional<study::Spread> spread;
-    if (request.spread > 0 && summary.complete && !interrupted) {
+    if (request.spread > 0 && summary.complete && !interrupted()) {
         study::Threads threads(request.threads);
         Progress progress;
         RunOptions of_study;
-        of_study.stop = [] { return interrupted != 0; };
+        of_study.stop = [] { return interrupted(); };
         spread =
             study::spread(loaded.scenario, summary, request.spread, threads, progress, of_study);
-        if (interrupted) spread.reset();
+        if (interrupted()) spread.reset();
     }
     folder.write("summary.json",
                  summary_json(loaded.scenario, summary, loaded.units, spread ? &*spread : nullptr));
@@ -87,11 +68,11 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
     folder.write("report.txt", text);
     std::string no_plots;
     if (request.plots) write_plots(folder.writing(), summary, loaded.units, no_plots);
-    if (summary.complete && !interrupted) folder.publish();
+    if (summary.complete && !interrupted()) folder.publish();
 
     fmt::print("{}\n", text);
     if (!no_plots.empty()) fmt::print("No plots: {}\n", no_plots);
-    if (summary.complete && !interrupted) {
+    if (summary.complete && !interrupted()) {
         fmt::print("Files: {}\n", folder.wanted().string());
     } else {
         fmt::print("Files: {} (incomplete)\n", folder.writing().string());

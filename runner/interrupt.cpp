@@ -1,0 +1,26 @@
+#include "interrupt.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+volatile std::sig_atomic_t pressed = 0;
+
+} // namespace
+
+bool interrupted() {
+    return pressed != 0;
+}
+
+Interruptible::Interruptible() {
+    struct sigaction action = {};
+    action.sa_handler = [](int) { pressed = 1; };
+    action.sa_flags = static_cast<int>(SA_RESETHAND);
+    sigaction(SIGINT, &action, &before_);
+}
+
+Interruptible::~Interruptible() {
+    sigaction(SIGINT, &before_, nullptr);
+}
+
+} // namespace pedalbench::runner
