@@ -30,6 +30,8 @@ std::string nearest(std::string_view word, std::span<const std::string> known);
 
 /// "a, b or c".
 std::string one_of(std::span<const std::string> words);
+/// "a, b and c".
+std::string listed(std::span<const std::string> words);
 
 /// "no|yes" to its words.
 std::vector<std::string> split(std::string_view text, char at);
@@ -39,5 +41,7 @@ std::string counted(long n, std::string_view one, std::string_view many = {});
 
 /// Breaks text at blanks into lines of at most `width` characters, each beginning with `indent`.
 std::string wrapped(std::string_view text, int width, std::string_view indent);
+/// A first line that begins with `head`, and further lines under its text.
+std::string hanging(const std::string& head, std::string_view text, int width = 100);
 
 } // namespace pedalbench::runner
