@@ -28,7 +28,19 @@ struct RunRequest {
     unsigned threads = 0;   // for that; 0: as many as there are cores
 };
 
+/// Two or more files, or one file and what is to be changed in its second run.
+struct CompareRequest {
+    std::vector<std::string> files;
+    std::string out;                  // empty: runs/compare_<file stems>
+    std::vector<std::string> sets;    // in every run
+    std::vector<std::string> with;    // values of the changed run
+    std::vector<std::string> without; // faults that the changed run leaves out
+    std::string units;
+    bool plots = true;
+};
+
 int run_command(const RunRequest& request);
+int compare_command(const CompareRequest& request);
 int check_command(const std::vector<std::string>& files);
 /// Every part and fault, or the one of that name.
 int parts_command(const std::string& name);
