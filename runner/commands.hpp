@@ -39,8 +39,22 @@ struct CompareRequest {
     bool plots = true;
 };
 
+struct MatchRequest {
+    std::string file;
+    std::string out; // empty: runs/match_<file stem>
+    std::vector<std::string> sets, without;
+    std::string units;
+    unsigned threads = 0; // 0: as many as there are cores
+};
+
+class Findings;
+/// Tells the error stream what is wrong with the input; gives kRefused.
+int refused(const Findings& findings);
+
 int run_command(const RunRequest& request);
 int compare_command(const CompareRequest& request);
+/// 0: something explains every reading; 1: nothing does.
+int match_command(const MatchRequest& request);
 int check_command(const std::vector<std::string>& files);
 /// Every part and fault, or the one of that name.
 int parts_command(const std::string& name);

@@ -26,7 +26,6 @@ using study::Fact;
 using study::PairedEvent;
 using Moment = study::Figure::Moment;
 
-constexpr int kWidth = 100;
 constexpr double kSlight = 0.01; // of a share: figures that differ by less stand in one line
 
 bool known(double value) {
@@ -335,9 +334,12 @@ std::string compare_report(const Compared& compared) {
     std::size_t width = 0;
     for (const RunName& run : compared.runs)
         width = std::max(width, run.name.size());
-    for (const RunName& run : compared.runs)
-        out +=
-            hanging(fmt::format("  {:<{}}  ", run.name, width), run.title + " (" + run.file + ")");
+    for (std::size_t r = 0; r < compared.runs.size(); ++r) {
+        const RunName& run = compared.runs[r];
+        const bool again = r > 0 && compared.runs[r - 1].file == run.file;
+        out += hanging(fmt::format("  {:<{}}  ", run.name, width),
+                       again ? "the same file" : run.title + " (" + run.file + ")");
+    }
     for (const std::string& line : compared.left_out)
         out += hanging("  LEFT OUT: ", line);
 

@@ -3,13 +3,7 @@
 namespace pedalbench::runner {
 
 namespace {
-
 volatile std::sig_atomic_t pressed = 0;
-
-} // namespace
-
-bool interrupted() {
-    return pressed != 0;
 }
 
 Interruptible::Interruptible() {
@@ -21,6 +15,10 @@ Interruptible::Interruptible() {
 
 Interruptible::~Interruptible() {
     sigaction(SIGINT, &before_, nullptr);
+}
+
+bool interrupted() {
+    return pressed != 0;
 }
 
 } // namespace pedalbench::runner

@@ -1,14 +1,11 @@
-// Ctrl-C while runs go on.
+// Ctrl-C, for commands that can stop in good order.
 #pragma once
 
 #include <csignal>
 
 namespace pedalbench::runner {
 
-/// Whether Ctrl-C was pressed while an Interruptible lived.
-bool interrupted();
-
-/// While it lives, Ctrl-C ends the work in good order; a second Ctrl-C ends the program at once.
+/// While it lives, Ctrl-C makes interrupted() true; a second Ctrl-C ends the program at once.
 class Interruptible {
   public:
     Interruptible();
@@ -19,5 +16,7 @@ class Interruptible {
   private:
     struct sigaction before_ = {};
 };
+
+bool interrupted();
 
 } // namespace pedalbench::runner

@@ -109,6 +109,20 @@ int command_line(int argc, char** argv) {
     compare->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
 
+    runner::MatchRequest complaint;
+    CLI::App* match = app.add_subcommand(
+        "match", "Searches for the faults that explain what somebody read on a car");
+    match->add_option("FILE", complaint.file, "the complaint: a scenario with readings")
+        ->required();
+    match->add_option("--out", complaint.out,
+                      "folder for the results (else runs/match_<name of the file>)");
+    many(match, "--set", complaint.sets, "path=value; may be repeated");
+    many(match, "--without", complaint.without, "a fault of the file to be left out, or all");
+    match->add_option("--units", complaint.units, "units of the answers")
+        ->check(CLI::IsMember({"metric", "us"}));
+    match->add_option("--threads", complaint.threads, "how many (else one per core)")
+        ->check(CLI::Range(1, 256));
+
     std::vector<std::string> files;
     CLI::App* check =
         app.add_subcommand("check", "Looks for mistakes in scenario and hardware files");
@@ -136,6 +150,7 @@ int command_line(int argc, char** argv) {
     request.plots = beside.plots = plots != "none";
     if (*run) return runner::run_command(request);
     if (*compare) return runner::compare_command(beside);
+    if (*match) return runner::match_command(complaint);
     if (*check) return runner::check_command(files);
     if (*parts) return runner::parts_command(name);
     return *list ? runner::list_command(folder) : runner::kRefused;

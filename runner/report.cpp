@@ -16,8 +16,6 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr int kWidth = 100;
-
 /// One row of the table: the same number of decimals in all cells, four digits for the largest.
 /// What is less than one of the last digit is nothing beside it: a pedal on its stop reads 0.00 mm,
 /// although its spring presses the stop together by a few micrometres.

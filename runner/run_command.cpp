@@ -10,6 +10,7 @@
 #include "csv_sink.hpp"
 #include "interrupt.hpp"
 #include "plots.hpp"
+#include "progress.hpp"
 #include "reader.hpp"
 #include "report.hpp"
 #include "result_folder.hpp"
@@ -22,12 +23,6 @@ namespace pedalbench::runner {
 namespace {
 
 namespace fs = std::filesystem;
-
-int refuse(const Findings& findings) {
-    for (const std::string& line : findings.lines())
-        fmt::print(stderr, "{}\n", line);
-    return kRefused;
-}
 
 fs::path folder_for(const RunRequest& request) {
     if (!request.out.empty()) return request.out;
@@ -54,7 +49,7 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
     std::optional<study::Spread> spread;
     if (request.spread > 0 && summary.complete && !interrupted()) {
         study::Threads threads(request.threads);
-        Progress progress;
+        Progress progress("spread");
         RunOptions of_study;
         of_study.stop = [] { return interrupted(); };
         spread =
@@ -89,11 +84,11 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
 int run_command(const RunRequest& request) {
     Findings findings;
     auto loaded = read_scenario(request.file, request.sets, findings, request.without);
-    if (!loaded) return refuse(findings);
+    if (!loaded) return refused(findings);
     if (loaded->hardware_only) {
         findings.add({request.file, 1, 1}, "foot", "a car without a foot on its pedal",
                      "a scenario whose `hardware:` names this file; `check` takes a car alone");
-        return refuse(findings);
+        return refused(findings);
     }
     if (request.units == "metric") loaded->units = OutputUnits::metric();
     if (request.units == "us") loaded->units = OutputUnits::us();
@@ -110,7 +105,7 @@ int run_command(const RunRequest& request) {
     } catch (const InvalidHardware& e) {
         for (const Refusal& r : e.refusals())
             findings.refuse({request.file}, r.field, r.reason);
-        return refuse(findings);
+        return refused(findings);
     } catch (const CannotWrite& e) {
         fmt::print(stderr, "{}\n", e.what());
         return kCouldNotWrite;

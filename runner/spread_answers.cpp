@@ -2,13 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <utility>
 #include <vector>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
-#include <unistd.h>
 
 #include "words.hpp"
 
@@ -21,8 +19,6 @@ using study::Guess;
 using study::Spread;
 using study::SpreadFigure;
 using Moment = study::Figure::Moment;
-
-constexpr std::size_t kWidth = 100;
 
 bool is_event(const SpreadFigure& f) {
     return f.figure.moment == Moment::first_time;
@@ -200,22 +196,6 @@ Json spread_json(const Spread& s, const OutputUnits& units) {
         channel[moment_word(f.figure.moment)] = figure_json(f, s, units);
     }
     return j;
-}
-
-Progress::~Progress() {
-    if (shown_) fmt::print(stderr, "\r{:<40}\r", "");
-}
-
-void Progress::begin(std::size_t runs) {
-    runs_ = runs;
-    shown_ = isatty(STDERR_FILENO) != 0;
-}
-
-void Progress::outcome(std::size_t, const study::Outcome&) {
-    ++done_;
-    if (!shown_) return;
-    fmt::print(stderr, "\rspread: {} of {} runs ", done_, runs_);
-    std::fflush(stderr);
 }
 
 } // namespace pedalbench::runner

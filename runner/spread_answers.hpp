@@ -18,16 +18,4 @@ std::string spread_report(const study::Spread& spread, const OutputUnits& units)
 /// The same for programs, every figure of it.
 nlohmann::ordered_json spread_json(const study::Spread& spread, const OutputUnits& units);
 
-/// Counts the runs on the error stream while somebody sits in front of it.
-class Progress final : public study::OutcomeSink {
-  public:
-    ~Progress() override;
-    void begin(std::size_t runs) override;
-    void outcome(std::size_t index, const study::Outcome& outcome) override;
-
-  private:
-    std::size_t runs_ = 0, done_ = 0;
-    bool shown_ = false;
-};
-
 } // namespace pedalbench::runner
