@@ -28,6 +28,17 @@ struct RunRequest {
     unsigned threads = 0;   // for that; 0: as many as there are cores
 };
 
+/// Two or more files, or one file and what is to be changed in its second run.
+struct CompareRequest {
+    std::vector<std::string> files;
+    std::string out;                  // empty: runs/compare_<file stems>
+    std::vector<std::string> sets;    // in every run
+    std::vector<std::string> with;    // values of the changed run
+    std::vector<std::string> without; // faults that the changed run leaves out
+    std::string units;
+    bool plots = true;
+};
+
 struct MatchRequest {
     std::string file;
     std::string out; // empty: runs/match_<file stem>
@@ -52,6 +63,7 @@ class Findings;
 int refused(const Findings& findings);
 
 int run_command(const RunRequest& request);
+int compare_command(const CompareRequest& request);
 /// 0: something explains every reading; 1: nothing does.
 int match_command(const MatchRequest& request);
 /// Makes the rows of a study, or one block of them, and answers when it has them all.

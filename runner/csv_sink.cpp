@@ -19,6 +19,10 @@ std::string readings_text(const std::vector<Reading>& readings, const OutputUnit
     return text;
 }
 
+std::string numbered(const std::string& name, int which) {
+    return name + (which > 0 ? "_" + std::to_string(which) : "") + ".csv";
+}
+
 } // namespace
 
 std::string bracketed_unit(const Unit& unit) {
@@ -35,9 +39,9 @@ std::string csv_cell(const std::string& text) {
     return quoted += '"';
 }
 
-CsvSink::CsvSink(const std::filesystem::path& dir, const OutputUnits& units)
-    : units_(units), trace_(dir / "trace.csv", std::ios::binary),
-      events_(dir / "events.csv", std::ios::binary) {
+CsvSink::CsvSink(const std::filesystem::path& dir, const OutputUnits& units, int which)
+    : units_(units), trace_(dir / numbered("trace", which), std::ios::binary),
+      events_(dir / numbered("events", which), std::ios::binary) {
     events_ << "time " << bracketed_unit(units_.of(Dimension::time)) << ",part,event,readings\n";
     failed_ = !trace_ || !events_;
     buffer_.reserve(kBuffer + 4096);

@@ -16,7 +16,8 @@ namespace pedalbench::runner {
 /// a trace.
 class CsvSink final : public Sink {
   public:
-    CsvSink(const std::filesystem::path& dir, const OutputUnits& units);
+    /// `which`: of several runs in one folder, as in trace_2.csv; 0: the only one.
+    CsvSink(const std::filesystem::path& dir, const OutputUnits& units, int which = 0);
 
     void begin(const std::vector<Channel>& channels) override;
     void row(double time, std::span<const double> values) override;

@@ -56,6 +56,13 @@ std::string guess(const CLI::App& app, const std::vector<std::string>& words) {
     return {};
 }
 
+/// An option that takes one value and may be repeated.
+void many(CLI::App* app, const char* name, std::vector<std::string>& values, const char* help) {
+    app->add_option(name, values, help)
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+}
+
 int command_line(int argc, char** argv) {
     CLI::App app{"Predicts what a car's hydraulic brakes do when a foot works the pedal.",
                  "pedalbench"};
@@ -70,14 +77,10 @@ int command_line(int argc, char** argv) {
         app.add_subcommand("run", "Runs a scenario and answers with figures, events and plots");
     run->add_option("FILE", request.file, "the scenario")->required();
     run->add_option("--out", request.out, "folder for the results (else runs/<name of the file>)");
-    run->add_option("--set", request.sets,
-                    "path=value, such as front_left.piston=\"48 mm\"; may be repeated")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    run->add_option("--without", request.without,
-                    "a fault of the scenario that is to be left out, or all; may be repeated")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    many(run, "--set", request.sets,
+         "path=value, such as front_left.piston=\"48 mm\"; may be repeated");
+    many(run, "--without", request.without,
+         "a fault of the scenario that is to be left out, or all; may be repeated");
     run->add_option("--units", request.units, "units of the answers, instead of the scenario's")
         ->check(CLI::IsMember({"metric", "us"}));
     run->add_option("--plots", plots, "`none` leaves the plots out")
@@ -89,6 +92,23 @@ int command_line(int argc, char** argv) {
     run->add_option("--threads", request.threads, "for --spread (else one per core)")
         ->check(CLI::Range(1, 256));
 
+    runner::CompareRequest beside;
+    CLI::App* compare = app.add_subcommand(
+        "compare", "Runs scenarios, or one with and without a change, and says what differs");
+    compare->add_option("FILE", beside.files, "two or more scenarios, or one")->required();
+    many(compare, "--with", beside.with,
+         "path=value in the second run of one FILE, such as hold_off.open=\"0.6 MPa\"; may be "
+         "repeated");
+    many(compare, "--without", beside.without,
+         "a fault that the second run of one FILE leaves out, or all; may be repeated");
+    many(compare, "--set", beside.sets, "path=value in every run; may be repeated");
+    compare->add_option("--out", beside.out,
+                        "folder for the results (else runs/compare_<names of the files>)");
+    compare->add_option("--units", beside.units, "units of the answers, instead of the scenario's")
+        ->check(CLI::IsMember({"metric", "us"}));
+    compare->add_option("--plots", plots, "`none` leaves the plots out")
+        ->check(CLI::IsMember({"none"}));
+
     runner::MatchRequest complaint;
     CLI::App* match = app.add_subcommand(
         "match", "Searches for the faults that explain what somebody read on a car");
@@ -96,12 +116,8 @@ int command_line(int argc, char** argv) {
         ->required();
     match->add_option("--out", complaint.out,
                       "folder for the results (else runs/match_<name of the file>)");
-    match->add_option("--set", complaint.sets, "path=value; may be repeated")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-    match->add_option("--without", complaint.without, "a fault of the file to be left out, or all")
-        ->allow_extra_args(false)
-        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    many(match, "--set", complaint.sets, "path=value; may be repeated");
+    many(match, "--without", complaint.without, "a fault of the file to be left out, or all");
     match->add_option("--units", complaint.units, "units of the answers")
         ->check(CLI::IsMember({"metric", "us"}));
     match->add_option("--threads", complaint.threads, "how many (else one per core)")
@@ -158,8 +174,9 @@ int command_line(int argc, char** argv) {
         fmt::print(stderr, "command line: {}\n", guessed.empty() ? std::string(e.what()) : guessed);
         return runner::kRefused;
     }
-    request.plots = study.plots = plots != "none";
+    request.plots = beside.plots = study.plots = plots != "none";
     if (*run) return runner::run_command(request);
+    if (*compare) return runner::compare_command(beside);
     if (*match) return runner::match_command(complaint);
     if (*sweep) return runner::sweep_command(study);
     if (*merge) return runner::merge_command(study);

@@ -71,6 +71,11 @@ class Layout {
     int height_;
 };
 
+/// Grey is for the line; its number must be read.
+std::string number_colour(const EventMark& mark) {
+    return mark.pen.colour == EventMark{}.pen.colour ? "#202020" : mark.pen.colour;
+}
+
 int key_columns(const std::vector<KeyEntry>& key) {
     std::size_t longest = 0;
     for (const KeyEntry& entry : key)
@@ -88,13 +93,14 @@ void write_axes(std::ostream& out, const Panel& panel) {
 }
 
 void write_curves(std::ostream& out, const Panel& panel, long stride) {
-    const std::string every = stride > 1 ? " every " + std::to_string(stride) : "";
     out << "plot ";
     if (panel.diagonal) out << "x with lines lc rgb '" << kGrey << "' lw 1.5 dt 2, \\\n     ";
     for (std::size_t i = 0; i < panel.curves.size(); ++i) {
         const Curve& curve = panel.curves[i];
-        out << (i > 0 ? ", \\\n     " : "") << "'trace.csv' skip 1" << every << " using " << curve.x
-            << ':' << curve.y << " with lines " << line_style(curve.pen);
+        const long step = curve.stride > 0 ? curve.stride : stride;
+        out << (i > 0 ? ", \\\n     " : "") << quoted(curve.file) << " skip 1"
+            << (step > 1 ? " every " + std::to_string(step) : "") << " using " << curve.x << ':'
+            << curve.y << " with lines " << line_style(curve.pen);
     }
     out << '\n';
 }
@@ -224,7 +230,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
     for (std::size_t i = 0; i < picture.notes.size(); ++i)
         for (const auto& [x, words] :
              {std::pair{20, picture.notes[i].number}, std::pair{46, picture.notes[i].time},
-              std::pair{124, picture.notes[i].text}})
+              std::pair{picture.note_text, picture.notes[i].text}})
             if (!words.empty())
                 layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, 11, "#202020");
     layout.text(20, height - 14, kPictureCaution, 10, kGrey);
@@ -233,7 +239,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
             out << "set label " << quoted(picture.marks[i].number) << " at first "
                 << number(picture.marks[i].x) << ", screen "
                 << layout.row(tops.front() - 9 - rows[i] * kMarkRowHeight)
-                << " center font ',11' tc rgb '#202020'\n";
+                << " center font ',11' tc rgb '" << number_colour(picture.marks[i]) << "'\n";
 
     for (std::size_t k = 0; k < picture.panels.size(); ++k) {
         const Panel& panel = picture.panels[k];
@@ -242,7 +248,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
                         panel.heading, 12, kGrey);
         for (const EventMark& mark : picture.marks)
             out << "set arrow from first " << number(mark.x) << ", graph 0 to first "
-                << number(mark.x) << ", graph 1 nohead back lc rgb '#8a8a8a' lw 0.8 dt (3,3)\n";
+                << number(mark.x) << ", graph 1 nohead back " << line_style(mark.pen) << '\n';
         for (const Arrow& arrow : panel.arrows)
             out << "set arrow from first " << number(arrow.x1) << ',' << number(arrow.y1)
                 << " to first " << number(arrow.x2) << ',' << number(arrow.y2)

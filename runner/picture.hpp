@@ -41,8 +41,10 @@ struct KeyEntry {
 };
 
 struct Curve {
-    int x = 1, y = 2; // columns of trace.csv
+    int x = 1, y = 2; // columns of the file
     Pen pen;
+    std::string file = "trace.csv";
+    long stride = 0; // every how many rows one is drawn; 0: as everywhere in the picture
 };
 
 struct Axis {
@@ -76,6 +78,7 @@ struct Panel {
 struct EventMark {
     double x;
     std::string number;
+    Pen pen = {"#8a8a8a", 0.8, "(3,3)", 0};
 };
 
 /// A line under the panels: "3   0.450 s   rear_left: shoes touch". Further lines of the same note
@@ -92,6 +95,7 @@ struct Picture {
     std::vector<Panel> panels;
     std::vector<EventMark> marks;
     std::vector<Note> notes;
+    int note_text = 124; // pixels from the left where the text of notes begins
 };
 
 /// Which of the marks can carry a number without lying on another: for each mark the row of its
@@ -101,7 +105,7 @@ std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x);
 /// Breaks text at blanks into lines of at most `width` characters; the default fits a note.
 std::vector<std::string> text_lines(const std::string& text, std::size_t width = 94);
 
-/// Writes the commands that draw `picture` from trace.csv, every stride-th row of it.
+/// Writes the commands that draw `picture` from its traces, every stride-th row of them.
 void write_picture(std::ostream& out, const Picture& picture, long stride);
 
 } // namespace pedalbench::runner

@@ -21,12 +21,13 @@ struct Loaded {
     OutputUnits units = OutputUnits::metric();
 };
 
-/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm") on top of it and
-/// less the faults named in `without` ("all": every one). Nothing comes back when anything was
-/// refused.
+/// Reads a scenario or a hardware file, with `sets` ("front_left.piston=48 mm"; then `with`, the
+/// same by another option) on top of it and less the faults named in `without` ("all": every one).
+/// Nothing comes back when anything was refused.
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
                                     Findings& findings,
-                                    const std::vector<std::string>& without = {});
+                                    const std::vector<std::string>& without = {},
+                                    const std::vector<std::string>& with = {});
 
 /// What a list of scenarios shows, read without checking the rest.
 struct Glance {

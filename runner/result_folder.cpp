@@ -16,10 +16,25 @@ namespace fs = std::filesystem;
 
 namespace {
 
-// In the order in which they appear in a finished folder; the summary vouches for the others.
-constexpr const char* kFiles[] = {"trace.csv",  "events.csv",     "points.csv",
-                                  "points.h5",  "histograms.csv", "sensitivity.csv",
-                                  "report.txt", "plots.gp",       "summary.json"};
+constexpr const char* kFiles[] = {"trace.csv",       "events.csv", "points.csv",
+                                  "points.h5",       "report.txt", "histograms.csv",
+                                  "sensitivity.csv", "plots.gp",   "comparison.csv"};
+/// Written last: these vouch for the others.
+constexpr const char* kVouchers[] = {"summary.json", "comparison.json"};
+
+template <std::size_t N>
+bool is_one_of(const std::string& name, const char* const (&list)[N]) {
+    return std::find(std::begin(list), std::end(list), name) != std::end(list);
+}
+
+/// "trace_2.csv", of several runs in one folder.
+bool is_numbered(const std::string& name) {
+    for (const std::string start : {"trace_", "events_"})
+        if (name.starts_with(start) && name.ends_with(".csv") && name.size() > start.size() + 4 &&
+            name.find_first_not_of("0123456789", start.size()) == name.size() - 4)
+            return true;
+    return false;
+}
 
 /// Removes what an earlier run wrote here, and nothing else. Its pictures are those that its plot
 /// script names.
@@ -35,7 +50,8 @@ void clear(const fs::path& dir, const std::vector<std::string>& but) {
         const std::string name = entry.path().filename().string();
         const std::string stem = entry.path().stem().string();
         const std::string ending = entry.path().extension().string();
-        const bool ours = std::find(std::begin(kFiles), std::end(kFiles), name) != std::end(kFiles);
+        const bool ours =
+            is_one_of(name, kFiles) || is_one_of(name, kVouchers) || is_numbered(name);
         const bool picture =
             (ending == ".svg" || ending == ".png") && script.find(stem) != std::string::npos;
         if ((ours || picture) && !stays(name)) old.push_back(entry.path());
@@ -49,8 +65,8 @@ std::vector<std::string> names_in(const fs::path& dir) {
     for (const auto& entry : fs::directory_iterator(dir))
         names.push_back(entry.path().filename().string());
     std::sort(names.begin(), names.end());
-    const auto summary = std::find(names.begin(), names.end(), "summary.json");
-    if (summary != names.end()) std::rotate(summary, summary + 1, names.end());
+    std::stable_partition(names.begin(), names.end(),
+                          [](const std::string& name) { return !is_one_of(name, kVouchers); });
     return names;
 }
 
@@ -96,7 +112,8 @@ void ResultFolder::write(const std::string& name, const std::string& text) const
 void ResultFolder::publish() {
     try {
         fs::create_directories(wanted_);
-        fs::remove(wanted_ / "summary.json");
+        for (const char* voucher : kVouchers)
+            fs::remove(wanted_ / voucher);
         const std::vector<std::string> names = names_in(writing_);
         clear(wanted_, names);
         for (const std::string& name : names)

@@ -11,10 +11,10 @@ struct CannotWrite : std::runtime_error {
     using std::runtime_error::runtime_error;
 };
 
-/// A run writes into `<wanted>.incomplete`. publish() moves its files to `wanted`, summary.json
-/// last, so that a folder with a summary.json is always whole. A run that could not go on stays
-/// where it is, and the old complete result stays too. Files that are not from a run are never
-/// touched.
+/// A run writes into `<wanted>.incomplete`. publish() moves its files to `wanted`, summary.json (of
+/// a comparison comparison.json) last, so that a folder with one is always whole. A run that could
+/// not go on stays where it is, and the old complete result stays too. Files that are not from a
+/// run are never touched.
 class ResultFolder {
   public:
     /// Throws CannotWrite when it cannot be made or another run is writing there.

@@ -22,11 +22,13 @@ const Field kAccuracy = limits("accuracy", Dimension::pressure, 1, 1e5);
 class ScenarioReader {
   public:
     ScenarioReader(const Node& root, const Source& source, const std::vector<std::string>& sets,
-                   const std::vector<std::string>& without)
+                   const std::vector<std::string>& without, const std::vector<std::string>& with)
         : root_(root), source_(source), findings_(source.findings), map_(root, source, ""),
           without_(without) {
-        for (const std::string& set : sets)
-            read_set(set);
+        for (std::size_t i = 0; i < sets.size(); ++i)
+            read_set(sets[i], {"--set", static_cast<int>(i) + 1, 0});
+        for (std::size_t i = 0; i < with.size(); ++i)
+            read_set(with[i], {"--with", static_cast<int>(i) + 1, 0});
     }
 
     std::optional<Loaded> read() {
@@ -67,8 +69,7 @@ class ScenarioReader {
                            [key](const Node::Key& k) { return k.text == key; });
     }
 
-    void read_set(const std::string& set) {
-        const Position at{"--set", ++set_number_, 0};
+    void read_set(const std::string& set, const Position& at) {
         const std::size_t equals = set.find('=');
         const std::string path(trim(set.substr(0, equals)));
         if (equals == std::string::npos || path.empty())
@@ -268,7 +269,6 @@ class ScenarioReader {
     Hardware& hardware_ = scenario_.hardware;
     Places places_;
     std::vector<Set> sets_;
-    int set_number_ = 0;
     std::vector<Fault> faults_;
     const std::vector<std::string>& without_;
 };
@@ -298,13 +298,14 @@ bool read_format(const Node& root, MapReader& map) {
 }
 
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
-                                    Findings& findings, const std::vector<std::string>& without) {
+                                    Findings& findings, const std::vector<std::string>& without,
+                                    const std::vector<std::string>& with) {
     const auto text = read_text_file(file, {file}, "", findings);
     if (!text) return {};
     const auto root = parse_yaml(*text, file, findings);
     if (!root) return {};
     const Source source{file, findings};
-    return ScenarioReader(*root, source, sets, without).read();
+    return ScenarioReader(*root, source, sets, without, with).read();
 }
 
 std::optional<Glance> glance(const std::string& file, Findings& findings) {

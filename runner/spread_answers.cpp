@@ -20,20 +20,6 @@ using study::Spread;
 using study::SpreadFigure;
 using Moment = study::Figure::Moment;
 
-const char* word(Moment moment) {
-    switch (moment) {
-    case Moment::peak:
-        return "peak";
-    case Moment::held:
-        return "held";
-    case Moment::residual:
-        return "residual";
-    case Moment::first_time:
-        return "first";
-    }
-    return "";
-}
-
 bool is_event(const SpreadFigure& f) {
     return f.figure.moment == Moment::first_time;
 }
@@ -57,7 +43,7 @@ std::string numbers(const SpreadFigure& f, const OutputUnits& units) {
 std::string figure_line(const SpreadFigure& f, const Spread& s, const OutputUnits& units) {
     constexpr std::size_t kName = 36;
     const std::string name =
-        is_event(f) ? f.figure.name : f.figure.name + " " + word(f.figure.moment);
+        is_event(f) ? f.figure.name : f.figure.name + " " + moment_word(f.figure.moment);
     const std::string by =
         f.most_by < 0 ? "no single one" : s.guesses[static_cast<std::size_t>(f.most_by)].paths[0];
     const std::string rest = numbers(f, units) + " " + by + "\n";
@@ -131,6 +117,24 @@ Json figure_json(const SpreadFigure& f, const Spread& s, const OutputUnits& unit
 
 } // namespace
 
+const char* moment_word(Moment moment) {
+    switch (moment) {
+    case Moment::peak:
+        return "peak";
+    case Moment::lowest:
+        return "lowest";
+    case Moment::held:
+        return "held";
+    case Moment::residual:
+        return "residual";
+    case Moment::end:
+        return "at the end";
+    case Moment::first_time:
+        return "first";
+    }
+    return "";
+}
+
 std::string spread_report(const Spread& s, const OutputUnits& units) {
     if (s.guesses.empty())
         return "Spread by judgement alone\n  Nothing is assumed on judgement alone: there is "
@@ -189,7 +193,7 @@ Json spread_json(const Spread& s, const OutputUnits& units) {
         Json& channel = j["channels"][f.figure.name];
         const std::string_view unit = units.of(f.figure.dimension).name;
         channel["unit"] = unit.empty() ? "1" : unit;
-        channel[word(f.figure.moment)] = figure_json(f, s, units);
+        channel[moment_word(f.figure.moment)] = figure_json(f, s, units);
     }
     return j;
 }

@@ -107,13 +107,25 @@ std::string nearest(std::string_view word, std::span<const std::string> known) {
     return best ? *best : std::string();
 }
 
-std::string one_of(std::span<const std::string> words) {
+namespace {
+
+std::string joined(std::span<const std::string> words, std::string_view last) {
     std::string text;
     for (std::size_t i = 0; i < words.size(); ++i) {
-        if (i > 0) text += i + 1 == words.size() ? " or " : ", ";
+        if (i > 0) text += i + 1 == words.size() ? last : ", ";
         text += words[i];
     }
     return text;
+}
+
+} // namespace
+
+std::string one_of(std::span<const std::string> words) {
+    return joined(words, " or ");
+}
+
+std::string listed(std::span<const std::string> words) {
+    return joined(words, " and ");
 }
 
 std::vector<std::string> split(std::string_view text, char at) {

@@ -30,6 +30,8 @@ std::string nearest(std::string_view word, std::span<const std::string> known);
 
 /// "a, b or c".
 std::string one_of(std::span<const std::string> words);
+/// "a, b and c".
+std::string listed(std::span<const std::string> words);
 
 /// "no|yes" to its words.
 std::vector<std::string> split(std::string_view text, char at);

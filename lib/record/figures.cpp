@@ -11,18 +11,6 @@
 namespace pedalbench {
 namespace {
 
-/// Channels that a reader wants when the scenario names none.
-bool main_channel(const ChannelInfo& c, const PartKind& kind) {
-    const auto ends = [&c](std::string_view tail) { return c.path.ends_with(tail); };
-    if (kind.driven) return true;
-    if (kind.has(JointKind::rod)) return ends(".pressure") || ends("_travel");
-    if (kind.name == "hold_off_valve") return ends(".pressure") || ends("rod_travel");
-    if (kind.name == "disc_caliper" || kind.name == "drum_brake")
-        return ends(".pressure") || ends(".torque") || ends(".clearance");
-    if (kind.name == "warning_lamp") return ends(".lit");
-    return kind.name == "pressure_switch" && ends(".contact");
-}
-
 /// The joint of a part that is its end of the lamp's wire; -1 if it has none.
 int wire_of(const PartKind& kind) {
     for (std::size_t j = 0; j < kind.joints.size(); ++j)
@@ -32,6 +20,20 @@ int wire_of(const PartKind& kind) {
 
 } // namespace
 
+bool is_main_channel(const std::string& path, const Hardware& hardware) {
+    const auto ends = [&path](std::string_view tail) { return path.ends_with(tail); };
+    const PartKind* of = kind_of(hardware, path);
+    if (!of) return false;
+    const PartKind& kind = *of;
+    if (kind.driven) return true;
+    if (kind.has(JointKind::rod)) return ends(".pressure") || ends("_travel");
+    if (kind.name == "hold_off_valve") return ends(".pressure") || ends("rod_travel");
+    if (kind.name == "disc_caliper" || kind.name == "drum_brake")
+        return ends(".pressure") || ends(".torque") || ends(".clearance");
+    if (kind.name == "warning_lamp") return ends(".lit");
+    return kind.name == "pressure_switch" && ends(".contact");
+}
+
 Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, const Foot& foot,
                  Sink& sink, Summary& summary)
     : first_(std::move(model)), model_(*first_), scenario_(scenario), foot_(foot), sink_(sink),
@@ -39,8 +41,7 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
     for (const ChannelInfo& c : model_.channels()) {
         ChannelFigures f;
         f.channel = {c.path, c.dimension};
-        const PartKind* kind = kind_of(model_.hardware(), c.path);
-        f.recorded = scenario.record.empty() && kind && main_channel(c, *kind);
+        f.recorded = scenario.record.empty() && is_main_channel(c.path, model_.hardware());
         summary.channels.push_back(f);
     }
     for (const std::string& path : scenario.record)

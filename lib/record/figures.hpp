@@ -13,6 +13,9 @@
 
 namespace pedalbench {
 
+/// Channels that a reader wants when the scenario names none.
+bool is_main_channel(const std::string& path, const Hardware& hardware);
+
 class Figures {
   public:
     Figures(std::shared_ptr<const Model> model, const Scenario& scenario, const Foot& foot,

@@ -212,5 +212,7 @@ Summary simulate(const Scenario& scenario, Sink& sink, const RunOptions& options
 
 /// All channels that a scenario can record, with their dimension.
 std::vector<Channel> channels_of(const Scenario& scenario);
+/// Those that a run of it records: what it names, or the main ones.
+std::vector<std::string> recorded_of(const Scenario& scenario);
 
 } // namespace pedalbench

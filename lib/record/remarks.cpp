@@ -42,6 +42,13 @@ std::string listed(const std::vector<std::string>& words) {
     return text;
 }
 
+std::vector<std::string> parts_of(const std::vector<Amount>& amounts) {
+    std::vector<std::string> parts;
+    for (const Amount& amount : amounts)
+        parts.push_back(amount.part);
+    return parts;
+}
+
 /// Spans of light from the events; a lamp that is lit from the start has no event that says so.
 std::vector<Lit> lit_spans(const Summary& summary, bool at_start) {
     std::vector<Lit> spans;
@@ -154,10 +161,38 @@ std::vector<std::string> cautions_of(const Scenario& scenario, const Hardware& h
     return cautions;
 }
 
+std::vector<Amount> fluid_lost(const Summary& summary, const Hardware& hardware) {
+    std::vector<Amount> lost;
+    for (const ChannelFigures& f : summary.channels) {
+        const std::string& path = f.channel.path;
+        const PartKind* kind = kind_of(hardware, path);
+        // What leaves by a bleed screw is meant to.
+        if (kind && path.ends_with(".outside.fluid") && kind->name != "bleeder" && f.last > kDrop)
+            lost.push_back({path.substr(0, path.find('.')), f.last});
+    }
+    return lost;
+}
+
+std::vector<Amount> air_drawn(const Summary& summary, const Hardware& hardware) {
+    std::vector<Amount> drawn;
+    for (const ChannelFigures& f : summary.channels) {
+        const std::string& path = f.channel.path;
+        const PartKind* kind = kind_of(hardware, path);
+        // A pressure bleeder stands on the cylinder's reservoirs and has their figures.
+        if (!kind || !path.ends_with(".air") || kind->name == "pressure_bleeder" ||
+            !(f.lowest < f.settled - kDrop))
+            continue;
+        const std::string part = path.substr(0, path.find('.'));
+        if (drawn.empty() || drawn.back().part != part) drawn.push_back({part, 0});
+        drawn.back().volume += f.settled - f.lowest;
+    }
+    return drawn;
+}
+
 void judge_the_end(Summary& summary, const Hardware& hardware) {
     bool lit_at_start = false;
     const bool wired = has_lamp(hardware);
-    std::vector<std::string> reasons, lost, drawn, dragging, contacts, boiled;
+    std::vector<std::string> reasons, dragging, contacts, boiled;
     const Surroundings around = make_surroundings(hardware.fluid, hardware.surroundings);
     for (const PartSpec& spec : hardware.parts)
         summary.has_lamp = summary.has_lamp || lights_lamp(*spec.kind, wired);
@@ -176,13 +211,6 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
         }
         if (path == part + ".torque") wheel_of(summary, part).torque = f.residual;
         if (path == part + ".parking_contact") wheel_of(summary, part).parked = f.last > 0;
-        // What leaves by a bleed screw is meant to.
-        if (path.ends_with(".outside.fluid") && kind->name != "bleeder" && f.last > kDrop)
-            lost.push_back(part);
-        // A pressure bleeder stands on the cylinder's reservoirs and has their figures.
-        if (path.ends_with(".air") && kind->name != "pressure_bleeder" &&
-            f.lowest < f.settled - kDrop && (drawn.empty() || drawn.back() != part))
-            drawn.push_back(part);
     }
     for (const Event& e : summary.events)
         if (e.text.starts_with("tank runs low")) {
@@ -206,8 +234,10 @@ void judge_the_end(Summary& summary, const Hardware& hardware) {
         reasons.push_back("the warning lamp is lit" +
                           (wired && !contacts.empty() ? " by " + listed(contacts) : ""));
     }
-    if (!lost.empty()) reasons.push_back("fluid was lost at " + listed(lost));
-    if (!drawn.empty()) reasons.push_back("air was drawn in at " + listed(drawn));
+    if (const auto lost = fluid_lost(summary, hardware); !lost.empty())
+        reasons.push_back("fluid was lost at " + listed(parts_of(lost)));
+    if (const auto drawn = air_drawn(summary, hardware); !drawn.empty())
+        reasons.push_back("air was drawn in at " + listed(parts_of(drawn)));
     if (!dragging.empty())
         reasons.push_back(listed(dragging) + (dragging.size() == 1 ? " drags" : " drag"));
     if (!reasons.empty())

@@ -248,4 +248,12 @@ std::vector<Channel> channels_of(const Scenario& scenario) {
     return channels;
 }
 
+std::vector<std::string> recorded_of(const Scenario& scenario) {
+    if (!scenario.record.empty()) return scenario.record;
+    std::vector<std::string> paths;
+    for (const Channel& c : channels_of(scenario))
+        if (is_main_channel(c.path, scenario.hardware)) paths.push_back(c.path);
+    return paths;
+}
+
 } // namespace pedalbench

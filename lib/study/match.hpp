@@ -37,12 +37,12 @@ double off_by(const Expectation& reading, Dimension dimension, double found);
 
 /// One fault, two, or none, of the sizes that fit best.
 struct Explanation {
-    std::vector<Candidate> faults; // none: the car as it is
-    std::vector<double> u, size;   // per fault; size SI, unset where it has none
+    std::vector<Candidate> faults;      // none: the car as it is
+    std::vector<double> u, size;        // per fault; size SI, unset where it has none
     double low = kUnset, high = kUnset; // of one fault: sizes that fit as well, but for kTie
-    double misfit = 0;             // sum of the squares of `off`
-    std::vector<double> off;       // per reading, see off_by()
-    std::vector<double> found;     // per column [SI]
+    double misfit = 0;                  // sum of the squares of `off`
+    std::vector<double> off;            // per reading, see off_by()
+    std::vector<double> found;          // per column [SI]
     bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
 
     std::size_t worst() const; // the reading that it misses most

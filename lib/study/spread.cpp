@@ -11,16 +11,6 @@ namespace {
 constexpr double kLow = 0.05, kHigh = 0.95;
 constexpr double kFreezing = 273.15; // K
 
-// What moves a figure by less cannot be told from the error of a run: for a pressure the accuracy
-// that the scenario asks for, for others a share of the largest value of the channel, or of the
-// run's length.
-constexpr double kShows = 1e-3, kTimeShows = 1e-4;
-
-double error_of(const Figure& f, double accuracy) {
-    if (f.dimension == Dimension::pressure) return accuracy;
-    return f.scale * (f.moment == Figure::Moment::first_time ? kTimeShows : kShows);
-}
-
 Variant at(const Guess& guess, double value) {
     Variant variant;
     for (const std::string& path : guess.paths) {

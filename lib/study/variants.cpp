@@ -12,6 +12,9 @@
 namespace pedalbench::study {
 namespace {
 
+// Shares of the largest value of a channel, and of a run's length.
+constexpr double kShows = 1e-3, kTimeShows = 1e-4;
+
 Outcome run_one(std::size_t i, const ScenarioAt& scenario_at, const RunOptions& options,
                 const FiguresOf& figures_of) {
     Outcome outcome;
@@ -56,6 +59,11 @@ class Keeping final : public OutcomeSink {
 };
 
 } // namespace
+
+double error_of(const Figure& f, double accuracy) {
+    if (f.dimension == Dimension::pressure) return accuracy;
+    return f.scale * (f.dimension == Dimension::time ? kTimeShows : kShows);
+}
 
 Scenario vary(const Scenario& scenario, const Variant& variant) {
     Scenario varied = scenario;

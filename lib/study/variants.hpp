@@ -29,11 +29,16 @@ std::string refusal_of(const Scenario& varied);
 /// One number that a run answers with.
 struct Figure {
     std::string name; // a channel, or the words of an event: "hold_off: plate opens"
-    enum class Moment { peak, held, residual, first_time } moment;
+    enum class Moment { peak, lowest, held, residual, end, first_time } moment;
     Dimension dimension;
     double value; // SI; unset: this run has none
     double scale; // the largest value of the channel, or the run's length: what `value` is small to
 };
+
+/// What a figure may be off by the run's own error [SI]: two values that are nearer to each other
+/// cannot be told apart. For a pressure the accuracy that the scenario asks for, for others a share
+/// of their scale.
+double error_of(const Figure& figure, double accuracy);
 
 /// Peak, held and residual value of every recorded channel and of the torque of every wheel, and
 /// when each kind of event came first.

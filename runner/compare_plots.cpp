@@ -1,0 +1,444 @@
+#include "compare_plots.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <functional>
+#include <optional>
+#include <set>
+#include <stdexcept>
+
+#include "plot_tools.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+constexpr std::size_t kMostPanels = 6; // of one picture
+constexpr std::size_t kMostRows = 16;  // of events below a picture
+
+/// Of the r-th run: colours that colour-blind readers can tell apart, dashes that still do in grey.
+/// Later curves are thinner, so that one that lies on another does not hide it.
+Pen run_pen(std::size_t r) {
+    static constexpr std::array<const char*, 6> dashes = {"",           "(10,5)", "(3,4)",
+                                                          "(14,4,3,4)", "(20,6)", "(8,3,2,3,2,3)"};
+    Pen pen;
+    pen.colour = palette(r);
+    pen.width = std::max(1.8, 3.0 - 0.4 * static_cast<double>(r));
+    pen.dash = dashes[r % dashes.size()];
+    return pen;
+}
+
+/// gnuplot's point types: dot, square, diamond, pentagon; a triangle would look like an arrow.
+constexpr std::array<int, 4> kPoints = {kDot, 5, 13, 15};
+
+/// One channel in all runs, and those that look the same in every one of them.
+struct Bundle {
+    std::vector<std::string> paths;
+    std::vector<const TraceColumn*> column; // one per run
+
+    std::string names() const {
+        std::string text;
+        for (const std::string& path : paths)
+            text += (text.empty() ? "" : ", ") + owner(path);
+        return text;
+    }
+    double low() const {
+        double least = 0;
+        for (const TraceColumn* c : column)
+            least = std::min(least, c->low);
+        return least;
+    }
+    double high() const {
+        double most = 0;
+        for (const TraceColumn* c : column)
+            most = std::max(most, c->high);
+        return most;
+    }
+    /// How far the last values of the runs lie apart.
+    double apart_at_end() const {
+        double least = column.front()->value.back(), most = least;
+        for (const TraceColumn* c : column) {
+            least = std::min(least, c->value.back());
+            most = std::max(most, c->value.back());
+        }
+        return most - least;
+    }
+};
+
+std::string seconds(double time) {
+    std::array<char, 32> text;
+    std::snprintf(text.data(), text.size(), "%.3f", time);
+    return std::isnan(time) ? "-" : text.data();
+}
+
+/// Rows of events that share one number, because their marks would touch in every run.
+struct Marked {
+    std::vector<double> time; // of the first of them, one per run
+    std::vector<std::pair<std::string, std::vector<std::string>>> said; // what, of which parts
+
+    void add(const EventRow& row) {
+        auto same = std::find_if(said.begin(), said.end(),
+                                 [&row](const auto& s) { return s.first == row.event->text; });
+        if (same == said.end()) same = said.insert(same, {row.event->text, {}});
+        for (const std::string& part : row.parts)
+            if (std::find(same->second.begin(), same->second.end(), part) == same->second.end())
+                same->second.push_back(part);
+    }
+    std::string words() const {
+        std::string text;
+        for (const auto& [what, parts] : said) {
+            text += text.empty() ? "" : "; ";
+            for (const std::string& part : parts)
+                text += (&part == &parts.front() ? "" : ", ") + part;
+            text += (parts.empty() ? "" : ": ") + what;
+        }
+        return text;
+    }
+};
+
+class Painter {
+  public:
+    Painter(const Compared& compared, const std::vector<TraceFile>& traces)
+        : compared_(compared), traces_(traces) {
+        const std::string& title = compared.runs.front().title;
+        const bool common =
+            std::all_of(compared.runs.begin(), compared.runs.end(),
+                        [&title](const RunName& run) { return run.title == title; });
+        if (common) subtitle_ = title;
+        for (std::size_t r = 0; r < compared.runs.size(); ++r)
+            key_.push_back({compared.runs[r].name, run_pen(r)});
+        for (const TraceFile& trace : traces) {
+            time_.low = std::min(time_.low, trace.columns.front().low);
+            time_.high = std::max(time_.high, trace.columns.front().high);
+        }
+        mark_events();
+    }
+
+    std::vector<Picture> all() const {
+        std::vector<Picture> list;
+        const auto add = [&list](std::optional<Picture> picture) {
+            if (picture) list.push_back(std::move(*picture));
+        };
+        add(over_time("pressures", "Line pressures", {".pressure"}, kLowPressure, true));
+        add(loop("pedal_loop", "Pedal force against pedal travel", "pedal.travel", "pedal.force",
+                 "pedal travel", "pedal force", false));
+        add(over_time("pedal_over_time", "Pedal force and pedal travel over time",
+                      {"pedal.force", "pedal.travel"}, 0, true));
+        for (const std::string& valve : valves())
+            add(loop("valve_" + valve, valve + ": outlet pressure against inlet pressure",
+                     valve + ".inlet.pressure", valve + ".outlet.pressure", "pressure at the inlet",
+                     "pressure at the outlet", true));
+        add(over_time("wheels", "Brake torque of the wheels, and running clearances",
+                      {".torque", ".clearance"}, kLowTorque, true));
+        add(over_time("road", "The car on the road", {"car.speed", ".deceleration", "_adhesion"}, 0,
+                      true));
+        add(over_time("warmth", "Temperatures", {"temperature"}, 0, false));
+        return list;
+    }
+
+  private:
+    std::vector<const TraceColumn*> columns_of(const std::string& path) const {
+        std::vector<const TraceColumn*> columns;
+        for (const TraceFile& trace : traces_) {
+            const TraceColumn* column = trace.find(path);
+            if (!column || !(column->high >= column->low)) return {};
+            columns.push_back(column);
+        }
+        return columns;
+    }
+    std::string file(std::size_t r) const {
+        return "trace_" + std::to_string(compared_.runs[r].number) + ".csv";
+    }
+    std::vector<Curve> curves(const std::vector<const TraceColumn*>& y,
+                              const std::vector<const TraceColumn*>& x = {}) const {
+        std::vector<Curve> list;
+        for (std::size_t r = 0; r < y.size(); ++r)
+            list.push_back({x.empty() ? 1 : x[r]->number, y[r]->number, run_pen(r), file(r),
+                            traces_[r].stride});
+        return list;
+    }
+
+    /// Bundles of the channels that end in `end`, in the order of the first trace.
+    std::vector<Bundle> bundles(const std::string& end) const {
+        std::vector<Bundle> list;
+        double span = 0;
+        for (const TraceColumn& c : traces_.front().columns)
+            if (c.path.ends_with(end)) span = std::max(span, c.high - std::min(c.low, 0.0));
+        for (const TraceColumn& c : traces_.front().columns) {
+            if (!c.path.ends_with(end)) continue;
+            const auto columns = columns_of(c.path);
+            if (columns.empty()) continue;
+            const auto same = std::find_if(list.begin(), list.end(), [&](const Bundle& b) {
+                for (std::size_t r = 0; r < columns.size(); ++r)
+                    if (!alike(*b.column[r], *columns[r], 0.004 * span, 0, 0.004 * span))
+                        return false;
+                return b.column.front()->unit == c.unit;
+            });
+            if (same != list.end())
+                same->paths.push_back(c.path);
+            else
+                list.push_back({{c.path}, columns});
+        }
+        return list;
+    }
+
+    /// One panel for each bundle of channels that end in one of `ends`; where the runs end apart
+    /// below `near_zero` [SI], one more that shows it.
+    std::optional<Picture> over_time(const std::string& name, const std::string& title,
+                                     const std::vector<std::string>& ends, double near_zero,
+                                     bool events) const {
+        Picture picture{name, title, subtitle_, key_, {}, {}, {}};
+        std::vector<Bundle> list;
+        for (const std::string& end : ends)
+            for (Bundle& bundle : bundles(end))
+                list.push_back(std::move(bundle));
+        // Where there is much, what looks the same in all runs only takes room.
+        std::string same;
+        const auto no_difference = [this](const Bundle& b) { return !differs(b); };
+        if (list.size() > 2 && !std::all_of(list.begin(), list.end(), no_difference)) {
+            for (const Bundle& bundle : list)
+                for (const std::string& path : bundle.paths)
+                    if (no_difference(bundle)) same += (same.empty() ? "" : ", ") + path;
+            std::erase_if(list, no_difference);
+        }
+        for (const Bundle& bundle : list) {
+            if (picture.panels.size() >= kMostPanels) break;
+            const std::string& unit = bundle.column.front()->unit;
+            const std::string what = quantity(bundle.paths.front());
+            Panel panel;
+            panel.height = 170;
+            panel.heading = bundle.names() + ": " + spaced(what);
+            panel.x = {"", time_.low, time_.high};
+            panel.y = axis(with_unit(spaced(what), unit), bundle.low(), bundle.high());
+            panel.curves = curves(bundle.column);
+            picture.panels.push_back(panel);
+            const Dimension d = what == "torque" ? Dimension::torque : Dimension::pressure;
+            if (near_zero <= 0 || (what != "torque" && what != "pressure")) continue;
+            const double low = rounded_up(compared_.units.number(d, near_zero));
+            if (panel.y.high < 4 * low || bundle.apart_at_end() < 0.02 * low) continue;
+            panel.heading += ", near zero";
+            panel.y.high = low;
+            panel.y.low = std::max(panel.y.low, -0.4 * low);
+            picture.panels.push_back(panel);
+        }
+        if (picture.panels.empty()) return {};
+        picture.panels.back().x.label = with_unit("time", traces_.front().columns.front().unit);
+        if (events) add_events(picture);
+        if (!same.empty())
+            for (const std::string& line : text_lines("No difference to be seen: " + same))
+                picture.notes.push_back({"", line, ""});
+        return picture;
+    }
+
+    /// By more than a fiftieth of what the panel shows, while both runs last.
+    bool differs(const Bundle& bundle) const {
+        const double visible = 0.02 * (bundle.high() - bundle.low());
+        const std::vector<double>& time = traces_.front().columns.front().value;
+        for (std::size_t r = 1; r < traces_.size(); ++r)
+            for (std::size_t i = 0; i < time.size(); ++i) {
+                if (time[i] > traces_[r].columns.front().value.back()) break;
+                const double other = bundle.column[r]->value[traces_[r].row_at(time[i])];
+                if (std::abs(bundle.column.front()->value[i] - other) > visible) return true;
+            }
+        return false;
+    }
+
+    static std::string spaced(std::string words) {
+        std::replace(words.begin(), words.end(), '_', ' ');
+        return words;
+    }
+
+    std::vector<std::string> valves() const {
+        std::vector<std::string> names;
+        for (const TraceColumn& inlet : traces_.front().columns) {
+            if (!inlet.path.ends_with(".inlet.pressure")) continue;
+            const std::string valve = owner(owner(inlet.path));
+            if (std::any_of(compared_.entries.begin(), compared_.entries.end(),
+                            [&valve](const study::Entry& e) { return is_valve(valve, e.summary); }))
+                names.push_back(valve);
+        }
+        return names;
+    }
+
+    std::optional<Picture> loop(const std::string& name, const std::string& title,
+                                const std::string& x_path, const std::string& y_path,
+                                const std::string& x_label, const std::string& y_label,
+                                bool valve) const {
+        const auto x = columns_of(x_path), y = columns_of(y_path);
+        if (x.empty() || y.empty()) return {};
+        Panel panel = loop_panel(*x[0], *y[0], x_label, y_label);
+        for (std::size_t r = 1; r < x.size(); ++r) {
+            const Panel other = loop_panel(*x[r], *y[r], x_label, y_label);
+            panel.x.low = std::min(panel.x.low, other.x.low);
+            panel.x.high = std::max(panel.x.high, other.x.high);
+            panel.y.low = std::min(panel.y.low, other.y.low);
+            panel.y.high = std::max(panel.y.high, other.y.high);
+        }
+        Picture picture{name, title, subtitle_, key_, {}, {}, {}};
+        if (valve) {
+            panel.x.low = panel.y.low = std::min(panel.x.low, panel.y.low);
+            panel.x.high = panel.y.high = std::max(panel.x.high, panel.y.high);
+            panel.diagonal = true;
+            picture.key.push_back({"outlet as high as inlet", {"#6b6b6b", 1.5, "2", 0}});
+            mark_valve(owner(owner(x_path)), x, y, panel, picture);
+        }
+        panel.curves = curves(y, x);
+        for (std::size_t r = 0; r < x.size(); ++r) {
+            const auto more = way(panel, x[r]->value, y[r]->value, palette(r));
+            panel.arrows.insert(panel.arrows.end(), more.begin(), more.end());
+        }
+        picture.panels = {panel};
+        return picture;
+    }
+
+    /// Events of a valve where they befell it, in the colour of the run; neighbours share a label.
+    void mark_valve(const std::string& valve, const std::vector<const TraceColumn*>& x,
+                    const std::vector<const TraceColumn*>& y, Panel& panel,
+                    Picture& picture) const {
+        std::vector<std::string> words;
+        std::set<std::pair<std::size_t, std::string>> marked; // the first of each kind in each run
+        const double near = 0.03 * (panel.x.high - panel.x.low);
+        for (std::size_t r = 0; r < x.size(); ++r)
+            for (const Event& event : compared_.entries[r].summary.events) {
+                if (event.part != valve || event.time <= 0 || !marked.emplace(r, event.text).second)
+                    continue;
+                const auto known = std::find(words.begin(), words.end(), event.text);
+                const std::string number = std::to_string(known - words.begin() + 1);
+                if (known == words.end()) words.push_back(event.text);
+                const std::size_t row = traces_[r].row_at(event.time);
+                const double at_x = x[r]->value[row], at_y = y[r]->value[row];
+                const Pen pen{palette(r), 2, "", kPoints[r % kPoints.size()]};
+                // The label of a neighbour takes the number too; the point stands for the run.
+                const auto same =
+                    std::find_if(panel.points.begin(), panel.points.end(), [&](const Point& p) {
+                        return !p.text.empty() && std::abs(p.x - at_x) < near &&
+                               std::abs(p.y - at_y) < near;
+                    });
+                const bool labelled = same == panel.points.end();
+                if (!labelled &&
+                    (", " + same->text + ",").find(" " + number + ",") == std::string::npos)
+                    same->text += ", " + number;
+                panel.points.push_back({at_x, at_y, pen, labelled ? number : ""});
+            }
+        for (std::size_t i = 0; i < words.size(); ++i)
+            picture.notes.push_back({std::to_string(i + 1), "", valve + ": " + words[i]});
+        picture.note_text = 46;
+    }
+
+    // ------------------------------------------------------------ events over time
+
+    bool touches(double a, double b) const {
+        const double touch = 4 * (time_.high - time_.low) / kPanelWidth;
+        return (std::isnan(a) && std::isnan(b)) || std::abs(a - b) <= touch;
+    }
+
+    /// Where there is no room for all: what had not happened before, and of that what differs; then
+    /// by time, neighbours together.
+    void mark_events() {
+        std::vector<EventRow> rows = event_rows(compared_.comparison);
+        std::vector<std::size_t> order(rows.size());
+        for (std::size_t i = 0; i < order.size(); ++i)
+            order[i] = i;
+        const auto rank = [&rows](std::size_t i) {
+            const study::PairedEvent& e = *rows[i].event;
+            return e.occurrence > 0 ? 3 : !e.everywhere() ? 0 : !e.same() ? 1 : 2;
+        };
+        std::stable_sort(order.begin(), order.end(),
+                         [&](std::size_t a, std::size_t b) { return rank(a) < rank(b); });
+        std::vector<bool> shown(rows.size(), false);
+        for (std::size_t k = 0; k < std::min(kMostRows, order.size()); ++k)
+            shown[order[k]] = true;
+        for (std::size_t i = 0; i < rows.size(); ++i) {
+            if (!shown[i]) continue;
+            const std::vector<double>& time = rows[i].event->time;
+            const auto near = std::find_if(marked_.begin(), marked_.end(), [&](const Marked& m) {
+                for (std::size_t r = 0; r < time.size(); ++r)
+                    if (std::isnan(m.time[r]) != std::isnan(time[r]) ||
+                        !touches(m.time[r], time[r]))
+                        return false;
+                return true;
+            });
+            if (near != marked_.end()) {
+                near->add(rows[i]);
+                continue;
+            }
+            marked_.push_back({time, {}});
+            marked_.back().add(rows[i]);
+        }
+        left_out_ = rows.size() > kMostRows;
+    }
+
+    void add_events(Picture& picture) const {
+        for (std::size_t k = 0; k < marked_.size(); ++k) {
+            const std::vector<double>& time = marked_[k].time;
+            const std::string number = std::to_string(k + 1);
+            const bool together = std::all_of(time.begin(), time.end(),
+                                              [&](double t) { return touches(t, time.front()); });
+            if (together) {
+                picture.marks.push_back({time.front(), number});
+                continue;
+            }
+            for (std::size_t r = 0; r < time.size(); ++r)
+                if (!std::isnan(time[r]))
+                    picture.marks.push_back(
+                        {time[r], number, {palette(r), 1.2, run_pen(r).dash, 0}});
+        }
+        std::stable_sort(picture.marks.begin(), picture.marks.end(),
+                         [](const EventMark& a, const EventMark& b) { return a.x < b.x; });
+        // A line without its number would only puzzle.
+        const std::vector<int> rows = mark_rows(picture.marks, time_);
+        std::vector<EventMark> kept;
+        for (std::size_t i = 0; i < rows.size(); ++i)
+            if (rows[i] >= 0) kept.push_back(picture.marks[i]);
+        picture.marks = std::move(kept);
+
+        const int runs = static_cast<int>(compared_.runs.size());
+        picture.note_text = 68 + 64 * runs;
+        const auto width = static_cast<std::size_t>(94 - (picture.note_text - 124) / 7);
+        for (std::size_t k = 0; k < marked_.size(); ++k) {
+            std::string times;
+            for (const double t : marked_[k].time)
+                times += (times.empty() ? "" : " / ") + seconds(t);
+            const std::vector<std::string> lines = text_lines(marked_[k].words(), width);
+            for (const std::string& line : lines)
+                picture.notes.push_back(&line == &lines.front()
+                                            ? Note{std::to_string(k + 1), times + " s", line}
+                                            : Note{"", "", line});
+        }
+        if (marked_.empty()) return;
+        std::string order = "Times in the order of the key; - : not in that run.";
+        if (left_out_) order += " The others are in events_1.csv and so on.";
+        picture.notes.push_back({"", order, ""});
+    }
+
+    const Compared& compared_;
+    const std::vector<TraceFile>& traces_;
+    std::string subtitle_;
+    std::vector<KeyEntry> key_;
+    Axis time_{"", 0, 0};
+    std::vector<Marked> marked_;
+    bool left_out_ = false;
+};
+
+} // namespace
+
+bool write_compare_plots(const std::filesystem::path& dir, const Compared& compared,
+                         std::string& why_not) {
+    try {
+        std::vector<TraceFile> traces;
+        for (const RunName& run : compared.runs)
+            traces.push_back(
+                read_trace_file(dir / ("trace_" + std::to_string(run.number) + ".csv"), kRows));
+        const std::vector<Picture> list = Painter(compared, traces).all();
+        if (list.empty())
+            throw std::runtime_error("the runs have no channel in common that a plot could show");
+        why_not = draw(dir, list, 1);
+    } catch (const std::exception& error) {
+        why_not = error.what();
+    }
+    return why_not.empty();
+}
+
+} // namespace pedalbench::runner

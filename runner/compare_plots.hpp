@@ -1,0 +1,17 @@
+// Pictures of several runs over each other.
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+#include "compare_sentences.hpp"
+
+namespace pedalbench::runner {
+
+/// Writes plots.gp and the pictures (SVG and PNG) into `dir`, where trace_<number>.csv of every run
+/// already stands. Each run has its colour and its dashes, each quantity its panel. False when no
+/// picture could be made; `why_not` then says so in words.
+bool write_compare_plots(const std::filesystem::path& dir, const Compared& compared,
+                         std::string& why_not);
+
+} // namespace pedalbench::runner
