@@ -262,6 +262,12 @@ TEST_CASE("one variant that is refused is a row with its reason and stops nothin
     CHECK(summary["points"]["complete"].get<int>() + summary["points"]["refused"].get<int>() == 11);
     CHECK(summary["points"]["first_lost"] == 3);
     CHECK(folder.text("out").find("Lost: ") != std::string::npos);
+    CHECK(folder.text("out").find("not prove that a car is safe") != std::string::npos);
+    // The car as it is answers as `run` does.
+    REQUIRE(run(folder, {"run", "press.yaml", "--out", "run", "--plots", "none"}) == 0);
+    const json alone = json::parse(folder.text("run/summary.json"))["channels"]["front.pressure"];
+    CHECK(summary["answers"][0]["unit"] == alone["unit"]);
+    CHECK(near(summary["answers"][0]["as_it_is"], alone["held"], 0, 1e-12));
     CHECK(summary["answers"][2]["without"] == 0); // the pads did touch, at the pressure told
     CHECK(summary["answers"][2]["mean"] > 0.1);
     for (std::istringstream report(wanted[2]); std::getline(report, text);)
