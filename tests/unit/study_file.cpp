@@ -6,7 +6,10 @@
 #include <nlohmann/json.hpp>
 
 #include "compare.hpp"
+#include "runner/points_file.hpp"
+#include "runner/result_folder.hpp"
 #include "runner/study_file.hpp"
+#include "study/evaluation.hpp"
 #include "study/executor.hpp"
 #include "study/sweep.hpp"
 
@@ -72,7 +75,7 @@ TEST_CASE("distributions and targets as a study states them") {
                  "  front.piston: {within: 0.3 mm, shape: normal, deviation: 0.2 mm}\n"
                  "  rear.cylinder: {between: [18 mm, 20 mm], about: 18.5 mm, shape: triangular}\n"
                  "  front_pipe.length: {between: [1 m, 3 m], also: [rear_pipe.length]}\n"
-                 "  switch.centring: {values: [self, detent]}\n"
+                 "  switch.centring: {values: [detent, self]}\n"
                  "  surroundings.temperature: {within: 10 K}\n"
                  "  hole.hole: {between: [0.1 mm, 0.2 mm]}\n"
                  "points: {sobol: 8}\nanswers:\n"
@@ -100,11 +103,15 @@ TEST_CASE("distributions and targets as a study states them") {
     CHECK(near(v[2].distribution.middle, 18.5e-3, 0, 1e-12));
     is(v[3].distribution, Kind::uniform, 1, 3);
     CHECK(v[3].targets.size() == 2);
-    CHECK(v[4].distribution.values == std::vector<double>{0, 1});
+    CHECK(v[4].distribution.values == std::vector<double>{1, 0});
     is(v[5].distribution, Kind::uniform, 283.15, 303.15);
     CHECK(v[6].targets[0].change >= 0); // the size of a leak that comes later
-    // What is set arrives, on all that share it.
+    // Alone: from the lowest to the highest, however a list is ordered.
     const study::Rows rows(study->sweep);
+    CHECK(rows.name(9) == "switch.centring low");
+    CHECK(rows.inputs(9)[4] == 0);
+    CHECK(rows.inputs(10)[4] == 1);
+    // What is set arrives, on all that share it.
     const Scenario s = rows.scenario_at(rows.first_point() + 3);
     const auto x = rows.inputs(rows.first_point() + 3);
     CHECK(study::value_of(s, {"front_pipe", "length"}) == x[3]);
@@ -132,6 +139,105 @@ TEST_CASE("fields are set at once: no order decides, and what lies between is no
     // F = full A1 (open - shut)/(full - shut): largest at the highest opening and the lowest full.
     const double a1 = 0.25 * M_PI * 0.014 * 0.014, shut = 10 * kPsi;
     CHECK(near(summary["answers"][0]["most"], 5e6 * a1 * (3.9e6 - shut) / (5e6 - shut), 0, 1e-9));
+}
+
+TEST_CASE("a row keeps its reason and its digits on the way through the file") {
+    const Folder folder;
+    write_valve(folder, "{grid: 2}");
+    runner::Findings findings;
+    const auto study = runner::read_study((folder.path / "study.yaml").string(), {}, findings);
+    REQUIRE(study.has_value());
+    const study::Rows rows(study->sweep);
+    using study::Outcome;
+    Outcome complete, refused, failed, none, stopped;
+    complete.end = none.end = Outcome::End::complete;
+    const auto figure = [](double x) {
+        return study::Figure{{}, study::Figure::Moment::held, Dimension::pressure, x, 0};
+    };
+    complete.figures = {figure(kPsi / 3), figure(-1e-7 * kPsi)};
+    none.figures = {figure(kUnset), figure(kPsi)};
+    refused.end = Outcome::End::refused;
+    refused.reason = "a, \"b\",\nand c";
+    failed.end = Outcome::End::failed;
+    failed.reason = "no step is small enough";
+    const fs::path block = folder.path / "block.csv";
+    {
+        runner::PointsWriter writer(block, *study, rows, 3);
+        CHECK(writer.had() == 0);
+        std::size_t i = 0;
+        for (const Outcome* o : {&complete, &refused, &failed, &none, &stopped, &complete})
+            writer.outcome(i++, *o);
+        CHECK(writer.has() == 4); // what was stopped ends the file, whatever comes behind it
+        CHECK_THROWS_AS(runner::PointsWriter(block, *study, rows, 3), runner::CannotWrite);
+        CHECK(writer.close());
+    }
+    CHECK(runner::PointsWriter(block, *study, rows, 3).had() == 4);
+    folder.write("points.csv", runner::points_header(*study) + folder.text("block.csv"));
+    runner::PointsReader reader(folder.path / "points.csv", *study);
+    std::vector<runner::PointsRow> read(4);
+    for (runner::PointsRow& row : read)
+        REQUIRE(reader.next(row));
+    runner::PointsRow end;
+    CHECK_FALSE(reader.next(end));
+    for (std::size_t i = 0; i < 4; ++i)
+        CHECK(read[i].number == 3 + i);
+    CHECK(read[0].answers[0] == study->units.number(Dimension::pressure, kPsi / 3));
+    CHECK(read[0].answers[1] == study->units.number(Dimension::pressure, -1e-7 * kPsi));
+    CHECK(read[0].inputs[0] == study->units.number(Dimension::length, rows.inputs(3)[0]));
+    CHECK(read[1].end == Outcome::End::refused);
+    CHECK(read[1].remark == "refused: a, \"b\", and c");
+    CHECK(std::isnan(read[1].answers[0]));
+    CHECK(read[2].end == Outcome::End::failed);
+    CHECK(read[2].remark == "failed: no step is small enough");
+    CHECK(read[3].end == Outcome::End::complete);
+    CHECK(std::isnan(read[3].answers[0]));
+    CHECK(near(read[3].answers[1], 1, 1e-12, 0)); // kPsi has 13 digits
+    folder.write("points.csv", runner::points_header(*study) + "0,as it is,1\n");
+    runner::PointsReader short_of(folder.path / "points.csv", *study);
+    CHECK_THROWS_AS(short_of.next(end), runner::CannotWrite);
+}
+
+TEST_CASE("what is lost counts nowhere but as lost") {
+    using study::Outcome;
+    study::Sweep sweep;
+    sweep.varied.resize(1);
+    sweep.answers.resize(1);
+    sweep.points.kind = study::PointSet::Kind::indices;
+    sweep.points.n = 64;
+    study::Evaluation evaluation(sweep, {{std::nullopt, 5.0}});
+    // y = 3 x about x = 2; every fourth block has a row that failed.
+    std::size_t number = 0;
+    const auto row = [&](double x, bool fails) {
+        const double in[] = {x}, out[] = {fails ? 1e9 : 3 * x};
+        evaluation.row(number++, fails ? Outcome::End::failed : Outcome::End::complete, in, out,
+                       fails ? "failed: so" : "");
+    };
+    row(2, false);
+    row(1, false);
+    row(3, false);
+    for (std::size_t k = 0; k < 64; ++k) {
+        const double a = 1 + static_cast<double>(k) / 32, b = 3 - static_cast<double>(k) / 64;
+        row(a, false);
+        row(b, k % 4 == 0);
+        row(b, false);
+    }
+    const auto results = evaluation.finish();
+    CHECK(evaluation.rows() == 3 + 192);
+    CHECK(evaluation.failed() == 16);
+    CHECK(evaluation.refused() == 0);
+    CHECK(evaluation.reason() == "failed: so");
+    CHECK(evaluation.first_lost() == 4);
+    const study::AnswerResult& r = results[0];
+    CHECK(r.as_it_is == 6);
+    CHECK(r.alone[0].low == 3);
+    CHECK(r.alone[0].high == 9);
+    CHECK(near(r.alone[0].per_cent, 1, 1e-14, 0)); // y = 3 x: one per cent for one
+    CHECK(r.tally.count() == 128 - 16);
+    CHECK(r.tally.most() < 10);
+    // Above 5 lies x > 5/3: of a the k above 21.3, of b all that were not lost.
+    CHECK(r.tally.above() == 42 + 48);
+    REQUIRE(r.indices.has_value());
+    CHECK(r.indices->blocks == 48);
 }
 
 TEST_CASE("a study is about areas where pressures are stated, and says so") {
