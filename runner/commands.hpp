@@ -28,6 +28,14 @@ struct RunRequest {
     unsigned threads = 0;   // for that; 0: as many as there are cores
 };
 
+struct MatchRequest {
+    std::string file;
+    std::string out; // empty: runs/match_<file stem>
+    std::vector<std::string> sets, without;
+    std::string units;
+    unsigned threads = 0; // 0: as many as there are cores
+};
+
 struct SweepRequest {
     std::string file;
     std::string out; // empty: runs/<file stem>
@@ -39,7 +47,13 @@ struct SweepRequest {
     std::string shard;    // "2/8"; empty: all rows
 };
 
+class Findings;
+/// Tells the error stream what is wrong with the input; gives kRefused.
+int refused(const Findings& findings);
+
 int run_command(const RunRequest& request);
+/// 0: something explains every reading; 1: nothing does.
+int match_command(const MatchRequest& request);
 /// Makes the rows of a study, or one block of them, and answers when it has them all.
 int sweep_command(const SweepRequest& request);
 /// Joins the blocks that were made one by one, and answers.

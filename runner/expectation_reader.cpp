@@ -184,6 +184,8 @@ class ExpectationReader {
             find_channel(known_, *path, map_.path("channel"), source_.findings);
         out_.channel = path->text;
         if (channel) answer_.dimension = channel->dimension;
+        if (const Node* since = map_.find("since"))
+            read_since(*since, channel ? channel->dimension : Dimension::number);
         const bool some = read_bounds(channel ? channel->dimension : Dimension::number, channel);
         if (!some && !of_study_)
             source_.findings.add(source_.at(node_), path_, "no bounds",
@@ -211,6 +213,18 @@ class ExpectationReader {
         source_.findings.add(text->at, path, text->text,
                              one_of(kWords) + ", or a time such as 2.5 s",
                              nearest(text->text, kWords));
+    }
+
+    void read_since(const Node& node, Dimension dimension) {
+        static const Field time = limits("time", Dimension::time, 0, 3600);
+        out_.since = read_value(node, time, source_, map_.path("since"));
+        if (dimension == Dimension::temperature) // 5 C more are not 278 K
+            source_.findings.add(source_.at(node), map_.path("since"), "a change of temperature",
+                                 "two readings, one at each moment");
+        else if (out_.since && out_.moment == Expectation::Moment::at_time &&
+                 *out_.since >= out_.time)
+            source_.findings.add(source_.at(node), map_.path("since"), node.text,
+                                 "a time before the moment");
     }
 
     void read_event(const Node& node) {
@@ -349,16 +363,17 @@ class ExpectationReader {
 
 } // namespace
 
-void read_expectations(const Node& node, const Source& source, Scenario& scenario) {
+void read_expectations(const Node& node, std::string_view key, const Source& source,
+                       const Scenario& scenario, std::vector<Expectation>& out) {
     if (node.kind != Node::Kind::list) {
-        source.findings.add(source.at(node), "expectations", describe(node), "a list");
+        source.findings.add(source.at(node), std::string(key), describe(node), "a list");
         return;
     }
     const Known known = known_of(scenario);
     for (std::size_t i = 0; i < node.items.size(); ++i) {
-        ExpectationReader reader(node.items[i], source, "expectations." + std::to_string(i + 1),
-                                 known);
-        if (auto e = reader.read()) scenario.expectations.push_back(std::move(*e));
+        ExpectationReader reader(node.items[i], source,
+                                 std::string(key) + "." + std::to_string(i + 1), known);
+        if (auto e = reader.read()) out.push_back(std::move(*e));
     }
 }
 

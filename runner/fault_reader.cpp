@@ -204,4 +204,46 @@ bool apply_faults(const std::vector<Fault>& faults, Scenario& scenario, Places& 
     return findings.size() == before;
 }
 
+void read_ruled_out(const Node& node, const Source& source, Scenario& scenario) {
+    const std::string wanted =
+        "a list of kinds of fault, of parts, or of both as in `leak at front_pipe`";
+    if (node.kind != Node::Kind::list) {
+        source.findings.add(source.at(node), "ruled_out", describe(node), wanted);
+        return;
+    }
+    std::vector<std::string> kinds, parts{"fluid", "surroundings"};
+    for (const FaultKind& kind : fault_kinds())
+        kinds.emplace_back(kind.name);
+    for (const PartSpec& part : scenario.hardware.parts)
+        parts.push_back(part.name);
+    const auto among = [](const std::vector<std::string>& names, const std::string& name) {
+        return std::find(names.begin(), names.end(), name) != names.end();
+    };
+    for (const Node& item : node.items) {
+        const auto text = read_text(item, source, "ruled_out", wanted);
+        if (!text) continue;
+        constexpr std::string_view kAt = " at ";
+        const std::size_t at = text->text.find(kAt);
+        const std::string first(trim(text->text.substr(0, at)));
+        const std::string second(
+            at == std::string::npos ? "" : trim(text->text.substr(at + kAt.size())));
+        RuledOut out;
+        if (at != std::string::npos || among(kinds, first))
+            out = {first, second};
+        else
+            out.part = first;
+        if (!out.kind.empty() && !among(kinds, out.kind))
+            source.findings.add(text->at, "ruled_out", out.kind, "a kind of fault",
+                                nearest(out.kind, kinds));
+        else if (!out.part.empty() && !among(parts, out.part)) {
+            std::vector<std::string> names = parts;
+            if (out.kind.empty()) names.insert(names.end(), kinds.begin(), kinds.end());
+            source.findings.add(text->at, "ruled_out", out.part,
+                                out.kind.empty() ? "a kind of fault or a part" : "a part",
+                                nearest(out.part, names));
+        } else
+            scenario.ruled_out.push_back(std::move(out));
+    }
+}
+
 } // namespace pedalbench::runner

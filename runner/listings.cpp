@@ -22,8 +22,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr int kWidth = 100;
-
 void print_field(const Field& field, const OutputUnits& units) {
     std::string value = field_text(field, field.fallback, units);
     if (value == "unset")
@@ -108,6 +106,12 @@ fs::path scenario_folder() {
 }
 
 } // namespace
+
+int refused(const Findings& findings) {
+    for (const std::string& line : findings.lines())
+        fmt::print(stderr, "{}\n", line);
+    return kRefused;
+}
 
 int check_command(const std::vector<std::string>& files) {
     bool fine = true;

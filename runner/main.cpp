@@ -89,6 +89,24 @@ int command_line(int argc, char** argv) {
     run->add_option("--threads", request.threads, "for --spread (else one per core)")
         ->check(CLI::Range(1, 256));
 
+    runner::MatchRequest complaint;
+    CLI::App* match = app.add_subcommand(
+        "match", "Searches for the faults that explain what somebody read on a car");
+    match->add_option("FILE", complaint.file, "the complaint: a scenario with readings")
+        ->required();
+    match->add_option("--out", complaint.out,
+                      "folder for the results (else runs/match_<name of the file>)");
+    match->add_option("--set", complaint.sets, "path=value; may be repeated")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    match->add_option("--without", complaint.without, "a fault of the file to be left out, or all")
+        ->allow_extra_args(false)
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    match->add_option("--units", complaint.units, "units of the answers")
+        ->check(CLI::IsMember({"metric", "us"}));
+    match->add_option("--threads", complaint.threads, "how many (else one per core)")
+        ->check(CLI::Range(1, 256));
+
     runner::SweepRequest study;
     CLI::App* sweep = app.add_subcommand(
         "sweep", "Runs a study: a scenario with fields that vary, and how its answers spread");
@@ -142,6 +160,7 @@ int command_line(int argc, char** argv) {
     }
     request.plots = study.plots = plots != "none";
     if (*run) return runner::run_command(request);
+    if (*match) return runner::match_command(complaint);
     if (*sweep) return runner::sweep_command(study);
     if (*merge) return runner::merge_command(study);
     if (*check) return runner::check_command(files);

@@ -43,9 +43,9 @@ Progress::~Progress() {
 }
 
 void Progress::begin(std::size_t runs) {
+    if (all_ == 0) start_ = drawn_ = Clock::now();
     all_ = runs;
     shown_ = isatty(STDERR_FILENO) != 0;
-    start_ = drawn_ = Clock::now();
     if (to_) to_->begin(runs);
 }
 

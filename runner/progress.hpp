@@ -19,6 +19,7 @@ class Progress final : public study::OutcomeSink {
   public:
     explicit Progress(std::string word, study::OutcomeSink* to = nullptr, std::size_t before = 0);
     ~Progress() override;
+    /// May be said again, where there is more to do than was known.
     void begin(std::size_t runs) override;
     void outcome(std::size_t index, const study::Outcome& outcome) override;
 

@@ -162,7 +162,10 @@ void refuse_measured_twice(const std::vector<std::string>& measured, const Scena
 void refuse_unjudged(const Scenario& scenario, const Places& places, Findings& findings);
 void read_output_units(const Node& node, const Source& source, OutputUnits& units);
 /// Statements about the result, and the channels to record; both need a complete scenario.
-void read_expectations(const Node& node, const Source& source, Scenario& scenario);
+/// `key`: expectations, or readings, which have the same grammar.
+void read_expectations(const Node& node, std::string_view key, const Source& source,
+                       const Scenario& scenario, std::vector<Expectation>& out);
+void read_ruled_out(const Node& node, const Source& source, Scenario& scenario);
 void read_record(const Node& node, const Source& source, Scenario& scenario);
 
 /// Channels and events that a car can have.

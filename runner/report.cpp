@@ -16,16 +16,6 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr int kWidth = 100;
-
-/// A first line that begins with `head`, and further lines under its text.
-std::string hanging(const std::string& head, std::string_view text) {
-    std::string body = wrapped(text, kWidth, std::string(head.size(), ' '));
-    if (body.empty()) return head + "\n";
-    body.replace(0, head.size(), head);
-    return body;
-}
-
 /// One row of the table: the same number of decimals in all cells, four digits for the largest.
 /// What is less than one of the last digit is nothing beside it: a pedal on its stop reads 0.00 mm,
 /// although its spring presses the stop together by a few micrometres.

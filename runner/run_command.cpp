@@ -28,12 +28,6 @@ bool interrupted() {
     return Interruptible::interrupted();
 }
 
-int refuse(const Findings& findings) {
-    for (const std::string& line : findings.lines())
-        fmt::print(stderr, "{}\n", line);
-    return kRefused;
-}
-
 fs::path folder_for(const RunRequest& request) {
     if (!request.out.empty()) return request.out;
     return fs::path("runs") / fs::path(request.file).stem();
@@ -94,11 +88,11 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
 int run_command(const RunRequest& request) {
     Findings findings;
     auto loaded = read_scenario(request.file, request.sets, findings, request.without);
-    if (!loaded) return refuse(findings);
+    if (!loaded) return refused(findings);
     if (loaded->hardware_only) {
         findings.add({request.file, 1, 1}, "foot", "a car without a foot on its pedal",
                      "a scenario whose `hardware:` names this file; `check` takes a car alone");
-        return refuse(findings);
+        return refused(findings);
     }
     if (request.units == "metric") loaded->units = OutputUnits::metric();
     if (request.units == "us") loaded->units = OutputUnits::us();
@@ -115,7 +109,7 @@ int run_command(const RunRequest& request) {
     } catch (const InvalidHardware& e) {
         for (const Refusal& r : e.refusals())
             findings.refuse({request.file}, r.field, r.reason);
-        return refuse(findings);
+        return refused(findings);
     } catch (const CannotWrite& e) {
         fmt::print(stderr, "{}\n", e.what());
         return kCouldNotWrite;

@@ -190,10 +190,17 @@ class ScenarioReader {
         if (fine && foot) refuse_beyond_floor(source_.at(*foot));
         const Node* record = map_.find("record");
         const Node* expectations = map_.find("expectations");
+        const Node* readings = map_.find("readings");
+        const Node* ruled_out = map_.find("ruled_out");
         if (!sound || !works) return;
         try {
             if (record) read_record(*record, source_, scenario_);
-            if (expectations) read_expectations(*expectations, source_, scenario_);
+            if (expectations)
+                read_expectations(*expectations, "expectations", source_, scenario_,
+                                  scenario_.expectations);
+            if (readings)
+                read_expectations(*readings, "readings", source_, scenario_, scenario_.readings);
+            if (ruled_out) read_ruled_out(*ruled_out, source_, scenario_);
         } catch (const InvalidHardware& e) {
             for (const Refusal& r : e.refusals())
                 findings_.refuse(places_["circuits"], r.field, r.reason);

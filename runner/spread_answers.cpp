@@ -20,8 +20,6 @@ using study::Spread;
 using study::SpreadFigure;
 using Moment = study::Figure::Moment;
 
-constexpr std::size_t kWidth = 100;
-
 const char* word(Moment moment) {
     switch (moment) {
     case Moment::peak:

@@ -20,7 +20,6 @@ using study::AnswerResult;
 using study::PointSet;
 using study::Share;
 
-constexpr int kWidth = 100;
 constexpr std::size_t kMostFields = 15; // in the report; the summary has all of them
 constexpr double kQuantiles[] = {0.01, 0.05, 0.5, 0.95, 0.99};
 std::string unit_of(const Study& study, Dimension d) {

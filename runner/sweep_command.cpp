@@ -32,12 +32,6 @@ struct Shard {
     std::size_t k = 1, n = 1;
 };
 
-int refuse(const Findings& findings) {
-    for (const std::string& line : findings.lines())
-        fmt::print(stderr, "{}\n", line);
-    return kRefused;
-}
-
 /// Where the results go, and beside it where the blocks grow.
 struct Folders {
     fs::path wanted, blocks;
@@ -230,7 +224,7 @@ int sweep_command(const SweepRequest& request) {
     Ranks ranks;
     Findings findings;
     const auto study = read_study(request.file, said_by(request), findings);
-    if (!study) return ranks.first() ? refuse(findings) : kRefused;
+    if (!study) return ranks.first() ? refused(findings) : kRefused;
     auto shard = shard_in(request.shard);
     if (!shard || (!request.shard.empty() && ranks.size() > 1)) {
         if (ranks.first())
@@ -274,7 +268,7 @@ int sweep_command(const SweepRequest& request) {
 int merge_command(const SweepRequest& request) {
     Findings findings;
     const auto study = read_study(request.file, said_by(request), findings);
-    if (!study) return refuse(findings);
+    if (!study) return refused(findings);
     const Folders folders(request);
     const study::Rows rows(study->sweep);
     std::string missing;

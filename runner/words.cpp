@@ -151,4 +151,11 @@ std::string wrapped(std::string_view text, int width, std::string_view indent) {
     return fresh ? all : all + line + '\n';
 }
 
+std::string hanging(const std::string& head, std::string_view text) {
+    std::string body = wrapped(text, kWidth, std::string(head.size(), ' '));
+    if (body.empty()) return head + "\n";
+    body.replace(0, head.size(), head);
+    return body;
+}
+
 } // namespace pedalbench::runner

@@ -40,4 +40,9 @@ std::string counted(long n, std::string_view one, std::string_view many = {});
 /// Breaks text at blanks into lines of at most `width` characters, each beginning with `indent`.
 std::string wrapped(std::string_view text, int width, std::string_view indent);
 
+/// Columns of everything that is shown on a terminal.
+inline constexpr int kWidth = 100;
+/// A first line that begins with `head`, and further lines under its text.
+std::string hanging(const std::string& head, std::string_view text);
+
 } // namespace pedalbench::runner

@@ -65,8 +65,10 @@ Figures::Figures(std::shared_ptr<const Model> model, const Scenario& scenario, c
 
     held_ = foot.held_until(scenario.duration);
     if (!std::isnan(held_)) wanted_.push_back(held_);
-    for (const Expectation& e : scenario.expectations)
+    for (const Expectation& e : scenario.expectations) {
         if (e.moment == Expectation::Moment::at_time) wanted_.push_back(e.time);
+        if (e.since) wanted_.push_back(*e.since);
+    }
     std::sort(wanted_.begin(), wanted_.end());
     summary.assumed = assumed_of(model_.hardware());
     summary.derived = derived_of(model_.hardware());
@@ -85,9 +87,12 @@ void Figures::row(double t, const std::vector<double>& y, const std::vector<char
         f.peak = std::max(f.peak, v);
         f.lowest = std::min(f.lowest, v);
         if (t <= held_) f.held = v; // the last one stays
-        for (const double w : wanted_)
-            if (t <= w) f.at[w] = v;
     }
+    // Wanted times are sampled exactly; the first row of one counts, not what a change makes of it.
+    for (const double wanted : wanted_)
+        if (t == wanted)
+            for (std::size_t i = 0; i < values_.size(); ++i)
+                summary_.channels[i].at.emplace(wanted, values_[i]);
     if (told_.empty()) {
         for (const char mode : modes)
             told_.push_back(mode == 1);
@@ -280,6 +285,7 @@ ExpectationResult Figures::check(const Expectation& e) const {
     default: {
         const ChannelFigures& f = summary_.channels[model_.channel(e.channel)];
         r.dimension = f.channel.dimension;
+        const auto at = [&f](double t) { return f.at.count(t) ? f.at.at(t) : kUnset; };
         switch (e.moment) {
         case Expectation::Moment::peak:
             r.found = f.peak;
@@ -294,9 +300,10 @@ ExpectationResult Figures::check(const Expectation& e) const {
             r.found = f.residual;
             break;
         default:
-            r.found = f.at.count(e.time) ? f.at.at(e.time) : kUnset;
+            r.found = at(e.time);
             break;
         }
+        if (e.since) r.found -= at(*e.since);
         if (std::isnan(r.found))
             r.remark = e.moment == Expectation::Moment::held ? "the foot was never held for 0.2 s"
                        : e.moment == Expectation::Moment::residual

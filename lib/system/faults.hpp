@@ -12,6 +12,22 @@
 
 namespace pedalbench {
 
+/// The sizes of a fault that a workshop meets, from hardly noticed (`mild`) to `worst`: by
+/// judgement. Whoever searches looks between them.
+struct Sizes {
+    enum class Scale {
+        none,        // has no size
+        linear,      // SI
+        logarithmic, // SI, equal steps are equal ratios
+        times        // the same, of multiples of the sound car's value
+    };
+    Scale scale = Scale::none;
+    double mild = kUnset, worst = kUnset;
+
+    /// Size at u from 0 (mild) to 1 (worst), in SI.
+    double at(double u, double sound) const;
+};
+
 /// A kind of fault that a scenario may name.
 struct FaultKind {
     std::string_view name;  // "leak"
@@ -21,6 +37,8 @@ struct FaultKind {
     std::string_view size_field; // which field (of the inserted or the named part) `size` sets
     double value = kUnset;       // the value it gets when the fault has no size
     std::string_view help;
+    Sizes sizes = {};
+    bool known = false; // somebody does it on purpose, or sees it at once: nobody has to find it
 
     bool befalls(const PartKind& kind) const { return part.empty() || kind.is(part); }
 };

@@ -96,8 +96,14 @@ struct Expectation {
     std::string channel; // "part.quantity", or for events the words to look for in "part: text"
     Moment moment = Moment::peak;
     double time = 0;                 // for at_time
+    std::optional<double> since;     // the change since then [s], instead of the value
     std::optional<double> low, high; // SI of the channel (s for event_time, count for event_count)
     std::string before;              // for event_time: words of an event that must come later
+};
+
+/// Faults that somebody has already ruled out: of a kind, of a part, or of both.
+struct RuledOut {
+    std::string kind, part; // empty: any
 };
 
 struct Scenario {
@@ -113,8 +119,10 @@ struct Scenario {
     double sample = 0;               // s between rows of the trace; 0: see sample_of()
     std::vector<std::string> record; // channels; empty: the main ones
     std::vector<Expectation> expectations;
-    std::vector<Service> service; // what was measured on the car, and its limits
-    double accuracy = 1e3;        // Pa, the aim for any line pressure
+    std::vector<Expectation> readings; // what somebody read on a car whose fault is wanted
+    std::vector<RuledOut> ruled_out;   // what cannot be that fault
+    std::vector<Service> service;      // what was measured on the car, and its limits
+    double accuracy = 1e3;             // Pa, the aim for any line pressure
 };
 
 /// Time between rows of the trace: what the scenario says, or 1 ms, and in runs of more than a

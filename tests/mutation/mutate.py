@@ -177,7 +177,8 @@ class Build:
         self.command = {}
         for entry in json.load(open(os.path.join(folder, "compile_commands.json"))):
             words = shlex.split(entry["command"])
-            self.command[entry["file"]] = (words, words[words.index("-o") + 1])
+            # A file may be compiled once more for another program; the library comes first.
+            self.command.setdefault(entry["file"], (words, words[words.index("-o") + 1]))
         self.depends = {}
         listing = subprocess.run(["ninja", "-C", folder, "-t", "deps"], capture_output=True,
                                  text=True, check=True).stdout
@@ -187,6 +188,13 @@ class Build:
                 self.depends.setdefault(path, set()).add(target)
             elif line:
                 target = line.split(":")[0]
+
+    def libraries(self):
+        """What the tests are linked with, but for what is built here."""
+        text = open(os.path.join(self.folder, "build.ninja")).read()
+        block = text[text.index("build tests/test_unit: "):]
+        words = shlex.split(re.search(r"LINK_LIBRARIES = (.*)", block)[1])
+        return [w for w in words if not w.startswith("libpedalbench")]
 
     def sources(self, *parts):
         return [f for f in sorted(self.command)
@@ -252,7 +260,7 @@ def build_program(mutants, build, place, jobs):
         list(pool.map(lambda job: compile_one(*job), stale))
     program = os.path.join(place, "tests")
     link = subprocess.run(["c++", "-o", program] + objects["lib"] + objects["rest"] +
-                          ["-lyaml-cpp", "-lfmt", "-ludunits2", "-pthread"], capture_output=True, text=True)
+                          build.libraries() + ["-pthread"], cwd=build.folder, capture_output=True, text=True)
     if link.returncode != 0:
         sys.exit("cannot link the tests: " + link.stderr[-2000:])
     return program

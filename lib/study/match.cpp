@@ -1,0 +1,423 @@
+#include "study/match.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <mutex>
+#include <numeric>
+
+#include "circuit/layout.hpp"
+#include "study/match_curve.hpp"
+
+namespace pedalbench::study {
+namespace {
+
+constexpr int kRounds = 12;
+constexpr std::size_t kPairsOf = 10; // of the best singles
+constexpr std::size_t kPairsRun = 8;
+constexpr int kPairRounds = 4;
+constexpr std::size_t kLeaders = 3; // where one leads alone
+constexpr std::size_t kNext = 3;
+
+std::string key_of(const std::vector<Candidate>& faults, const std::vector<double>& u) {
+    std::string key;
+    for (std::size_t i = 0; i < faults.size(); ++i) {
+        if (!faults[i].kind) continue;
+        char size[40];
+        std::snprintf(size, sizeof size, " %.17g", faults[i].sized() ? u[i] : 0.0);
+        key += (key.empty() ? "" : " + ") + std::string(faults[i].kind->name) + " at " +
+               faults[i].at + size;
+    }
+    return key.empty() ? "as it is" : key;
+}
+
+bool same_reading(const Expectation& a, const Expectation& b) {
+    return a.channel == b.channel && a.moment == b.moment && a.time == b.time && a.since == b.since;
+}
+
+bool any_extreme(const std::vector<Expectation>& readings) {
+    return std::any_of(readings.begin(), readings.end(), [](const Expectation& r) {
+        return r.moment == Expectation::Moment::peak || r.moment == Expectation::Moment::lowest;
+    });
+}
+
+class Search {
+  public:
+    Search(const Scenario& complaint, Executor& executor, RunStore& store, OutcomeSink& sink,
+           const RunOptions& options)
+        : scenario_(complaint), executor_(executor), store_(store), sink_(sink), options_(options) {
+        columns_ = columns_of(complaint);
+        scenario_.expectations.clear(); // a run answers what its scenario expects
+        for (const Measurement& column : columns_)
+            scenario_.expectations.push_back(column.what);
+        for (const Expectation& reading : complaint.readings) {
+            const auto same =
+                std::find_if(columns_.begin(), columns_.end(), [&](const Measurement& column) {
+                    return same_reading(column.what, reading);
+                });
+            readings_.what.push_back(reading);
+            readings_.dimension.push_back(same->dimension);
+            readings_.column.push_back(static_cast<std::size_t>(same - columns_.begin()));
+        }
+        if (!any_extreme(complaint.readings) && scenario_.sample == 0)
+            options_.sample = 0.01; // s: fewer rows
+    }
+
+    Match run() {
+        std::vector<Candidate> all = candidates_of(scenario_);
+        curves_.reserve(all.size());
+        for (Candidate& candidate : all)
+            curves_.emplace_back(std::move(candidate), readings_);
+        std::vector<Wanted> wanted;
+        for (std::size_t c = 0; c < curves_.size(); ++c)
+            for (const double u : curves_[c].first())
+                wanted.push_back({c, u});
+        make(wanted);
+        for (int round = 0; round < kRounds && !out_.stopped; ++round) {
+            wanted = halves();
+            if (wanted.empty()) break;
+            make(wanted);
+        }
+        for (int round = 0; round < kRounds && !out_.stopped; ++round) {
+            wanted = best_sizes();
+            if (wanted.empty()) break;
+            make(wanted);
+        }
+        if (!out_.stopped) conclude();
+        return std::move(out_);
+    }
+
+  private:
+    struct Wanted {
+        std::size_t curve;
+        double u;
+    };
+
+    /// What the car as it is answers to each reading.
+    const std::vector<double>& sound() const { return curves_[0].samples().begin()->second.read; }
+
+    void make(const std::vector<Wanted>& wanted) {
+        std::vector<Faulty> runs;
+        for (const Wanted& w : wanted)
+            runs.push_back({{curves_[w.curve].candidate()}, {w.u}});
+        const auto found = results(runs);
+        if (out_.stopped) return;
+        for (std::size_t i = 0; i < wanted.size(); ++i)
+            curves_[wanted[i].curve].add(wanted[i].u, *found[i]);
+        for (const Curve& curve : curves_)
+            best_ = std::min(best_, curve.best_run());
+    }
+
+    struct Faulty {
+        std::vector<Candidate> faults;
+        std::vector<double> u;
+    };
+    /// What is read in each of these runs, in their order; of the store what it has.
+    std::vector<const std::vector<double>*> results(const std::vector<Faulty>& runs) {
+        std::vector<const std::vector<double>*> found(runs.size());
+        std::vector<std::size_t> missing;
+        for (std::size_t i = 0; i < runs.size(); ++i)
+            if (!(found[i] = store_.find(key_of(runs[i].faults, runs[i].u)))) missing.push_back(i);
+        const std::size_t before = out_.runs;
+        sink_.begin(before + missing.size());
+        std::mutex mutex;
+        executor_.run(missing.size(), [&](std::size_t k) {
+            const Faulty& run = runs[missing[k]];
+            std::vector<double> values;
+            const Outcome outcome = one(run, values);
+            const std::lock_guard lock(mutex);
+            if (outcome.end == Outcome::End::stopped) {
+                out_.stopped = true;
+                return;
+            }
+            if (values.empty() && out_.impossible_reason.empty())
+                out_.impossible_reason = outcome.reason;
+            found[missing[k]] = &store_.put(key_of(run.faults, run.u), std::move(values));
+            ++out_.runs;
+            sink_.outcome(before + k, outcome);
+        });
+        return found;
+    }
+
+    Outcome one(const Faulty& run, std::vector<double>& values) const {
+        struct Listening final : OutcomeSink {
+            Outcome heard;
+            void outcome(std::size_t, const Outcome& o) override { heard = o; }
+        } listening;
+        InTurn here;
+        run_each(
+            1,
+            [&](std::size_t) {
+                Scenario faulty = scenario_;
+                for (std::size_t i = 0; i < run.faults.size(); ++i)
+                    faulty = with_fault(faulty, run.faults[i], run.u[i]);
+                return faulty;
+            },
+            here, listening, options_,
+            [&values](const Summary& summary) {
+                for (const ExpectationResult& r : summary.expectations)
+                    values.push_back(r.found);
+                return std::vector<Figure>{};
+            });
+        return listening.heard;
+    }
+
+    /// Middles of all intervals that may still hold something good.
+    std::vector<Wanted> halves() const {
+        std::vector<Wanted> wanted;
+        for (std::size_t c = 0; c < curves_.size(); ++c)
+            for (const double u : curves_[c].worth_halving(best_ + kGiveUp))
+                wanted.push_back({c, u});
+        return wanted;
+    }
+
+    /// Where a good candidate should be at its best and has not been run yet.
+    std::vector<Wanted> best_sizes() const {
+        std::vector<Wanted> wanted;
+        for (std::size_t c = 0; c < curves_.size(); ++c) {
+            const Curve::Best best = curves_[c].best();
+            if (best.misfit < best_ + kGiveUp && !curves_[c].has_run(best.u))
+                wanted.push_back({c, best.u});
+        }
+        return wanted;
+    }
+
+    Explanation explain(const std::vector<Candidate>& faults, const std::vector<double>& u,
+                        const std::vector<double>& found) const {
+        Explanation e;
+        for (std::size_t i = 0; i < faults.size(); ++i) {
+            if (!faults[i].kind) continue;
+            e.faults.push_back(faults[i]);
+            e.u.push_back(u[i]);
+            e.size.push_back(faults[i].size(u[i]));
+        }
+        e.found = found;
+        for (std::size_t i = 0; i < readings_.size(); ++i) {
+            e.off.push_back(readings_.off(i, found[readings_.column[i]]));
+            e.misfit += e.off[i] * e.off[i];
+        }
+        return e;
+    }
+
+    void conclude() {
+        for (const Curve& curve : curves_) {
+            if (curve.samples().empty()) {
+                out_.impossible.push_back(curve.candidate());
+                continue;
+            }
+            if (&curve != &curves_[0] && !curve.shows(sound())) {
+                out_.unseen.push_back(curve.candidate());
+                continue;
+            }
+            const auto [u, found] = curve.best_sample();
+            Explanation e = explain({curve.candidate()}, {u}, *found);
+            const double misfit = curve.best().misfit;
+            if (curve.candidate().sized()) {
+                const auto [from, to] = curve.range(misfit + kTie);
+                e.low = curve.candidate().size(from);
+                e.high = curve.candidate().size(to);
+            }
+            e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
+            out_.singles.push_back(std::move(e));
+            by_single_.push_back(&curve);
+        }
+        std::vector<std::size_t> order(out_.singles.size());
+        std::iota(order.begin(), order.end(), 0U);
+        std::stable_sort(order.begin(), order.end(), [this](std::size_t a, std::size_t b) {
+            return out_.singles[a].misfit < out_.singles[b].misfit;
+        });
+        std::vector<Explanation> sorted;
+        std::vector<const Curve*> curves;
+        for (const std::size_t i : order) {
+            sorted.push_back(std::move(out_.singles[i]));
+            curves.push_back(by_single_[i]);
+        }
+        out_.singles = std::move(sorted);
+        by_single_ = std::move(curves);
+        if (!out_.singles[0].explains()) look_for_pairs();
+        if (out_.stopped) return;
+        choose_leaders();
+        choose_next();
+    }
+
+    struct Pair {
+        const Curve *a, *b;
+        Curve::BestPair best;
+        Explanation least = {};
+        bool done = false;
+    };
+
+    /// The ten best singles two at a time; those whose sum fits best are run, and their sizes put
+    /// right by what they do together beyond the sum.
+    void look_for_pairs() {
+        std::vector<Pair> pairs;
+        const std::size_t n = std::min(kPairsOf, by_single_.size());
+        for (std::size_t i = 0; i < n; ++i)
+            for (std::size_t j = i + 1; j < n; ++j) {
+                const Curve &a = *by_single_[i], &b = *by_single_[j];
+                if (!a.candidate().kind || !b.candidate().kind ||
+                    same_field(a.candidate(), b.candidate()))
+                    continue;
+                pairs.push_back({&a, &b, best_pair(a, b, sound(), {})});
+            }
+        std::stable_sort(pairs.begin(), pairs.end(), [](const Pair& x, const Pair& y) {
+            return x.best.misfit < y.best.misfit;
+        });
+        pairs.resize(std::min(pairs.size(), kPairsRun));
+        for (int round = 0; round < kPairRounds; ++round) {
+            std::vector<Pair*> open;
+            std::vector<Faulty> runs;
+            for (Pair& pair : pairs) {
+                if (pair.done) continue;
+                open.push_back(&pair);
+                runs.push_back(
+                    {{pair.a->candidate(), pair.b->candidate()}, {pair.best.u, pair.best.v}});
+            }
+            const auto found = results(runs);
+            if (out_.stopped) return;
+            for (std::size_t i = 0; i < open.size(); ++i)
+                put_right(*open[i], runs[i], *found[i]);
+        }
+        for (Pair& pair : pairs)
+            if (!pair.least.found.empty()) out_.pairs.push_back(std::move(pair.least));
+        std::stable_sort(
+            out_.pairs.begin(), out_.pairs.end(),
+            [](const Explanation& x, const Explanation& y) { return x.misfit < y.misfit; });
+    }
+
+    void put_right(Pair& pair, const Faulty& run, const std::vector<double>& found) const {
+        pair.done = found.empty();
+        if (pair.done) return;
+        Explanation e = explain(run.faults, run.u, found);
+        if (pair.least.found.empty() || e.misfit < pair.least.misfit) pair.least = std::move(e);
+        const Curve &a = *pair.a, &b = *pair.b;
+        const Curve::BestPair then =
+            best_pair(a, b, sound(), beyond_sum(a, b, sound(), pair.best, readings_.of(found)));
+        constexpr double kSame = 1e-3;
+        pair.done = std::abs(then.u - pair.best.u) + std::abs(then.v - pair.best.v) < kSame;
+        pair.best = then;
+    }
+
+    static bool same_field(const Candidate& a, const Candidate& b) {
+        return a.at == b.at && a.kind->inserts.empty() && a.kind->field == b.kind->field;
+    }
+
+    void choose_leaders() {
+        std::vector<Explanation> all = out_.singles;
+        // Two faults need a better reason than one.
+        if (!out_.pairs.empty() && out_.pairs[0].misfit + 2 * kTie < all[0].misfit)
+            all.insert(all.begin(), out_.pairs.begin(), out_.pairs.end());
+        std::stable_sort(all.begin(), all.end(), [](const Explanation& x, const Explanation& y) {
+            return x.misfit < y.misfit;
+        });
+        for (Explanation& e : all) {
+            const bool tie = e.misfit <= all[0].misfit + kTie;
+            if (!tie && out_.leaders.size() >= kLeaders) break;
+            out_.tied += tie;
+            out_.leaders.push_back(e);
+        }
+        if (out_.tied > 1) out_.leaders.resize(out_.tied);
+    }
+
+    void choose_next() {
+        const std::vector<std::size_t>& taken = readings_.column;
+        for (std::size_t c = 0; c < columns_.size(); ++c) {
+            if (std::find(taken.begin(), taken.end(), c) != taken.end()) continue;
+            NextReading next;
+            next.what = columns_[c];
+            double tells = 0;
+            for (const Explanation& e : out_.leaders)
+                next.predicted.push_back(e.found[c]);
+            for (std::size_t a = 0; a < next.predicted.size(); ++a)
+                for (std::size_t b = a + 1; b < next.predicted.size(); ++b) {
+                    const double x = next.predicted[a], y = next.predicted[b];
+                    const double error = std::max(reading_error(next.what.dimension, x),
+                                                  reading_error(next.what.dimension, y));
+                    const double apart = std::abs(x - y) / error;
+                    next.told_apart += apart > kExplains;
+                    tells += std::min(apart * apart, 4 * kExplains * kExplains);
+                }
+            if (next.told_apart == 0) continue;
+            next_.push_back({tells, std::move(next)});
+        }
+        std::stable_sort(next_.begin(), next_.end(), [](const auto& a, const auto& b) {
+            if (a.second.told_apart != b.second.told_apart)
+                return a.second.told_apart > b.second.told_apart;
+            return a.first > b.first;
+        });
+        for (auto& [tells, next] : next_) {
+            const auto same = [&next = next](const NextReading& other) {
+                return other.what.what.channel == next.what.what.channel;
+            };
+            if (out_.next.size() < kNext && std::none_of(out_.next.begin(), out_.next.end(), same))
+                out_.next.push_back(std::move(next));
+        }
+    }
+
+    std::vector<Measurement> columns_;
+    Readings readings_;
+    Scenario scenario_;
+    Executor& executor_;
+    RunStore& store_;
+    OutcomeSink& sink_;
+    RunOptions options_;
+    std::vector<Curve> curves_; // the car as it is first
+    std::vector<const Curve*> by_single_;
+    std::vector<std::pair<double, NextReading>> next_;
+    double best_ = HUGE_VAL; // misfit of the best run so far
+    Match out_;
+};
+
+} // namespace
+
+std::vector<Measurement> columns_of(const Scenario& complaint) {
+    std::vector<Measurement> columns = measurements_of(complaint);
+    const std::vector<Channel> channels = channels_of(complaint);
+    for (const Expectation& reading : complaint.readings) {
+        if (std::any_of(columns.begin(), columns.end(), [&](const Measurement& column) {
+                return same_reading(column.what, reading);
+            }))
+            continue;
+        const auto channel = std::find_if(channels.begin(), channels.end(), [&](const Channel& c) {
+            return c.path == reading.channel;
+        });
+        Measurement column{reading, Dimension::number};
+        if (channel != channels.end()) column.dimension = channel->dimension;
+        if (reading.moment == Expectation::Moment::event_time) column.dimension = Dimension::time;
+        column.what.text.clear();
+        column.what.low = column.what.high = {};
+        columns.push_back(std::move(column));
+    }
+    return columns;
+}
+
+const std::vector<double>* RunStore::find(const std::string& key) const {
+    const auto found = kept_.find(key);
+    return found == kept_.end() ? nullptr : &found->second;
+}
+
+const std::vector<double>& RunStore::put(const std::string& key, std::vector<double> found) {
+    return kept_[key] = std::move(found);
+}
+
+std::size_t Explanation::worst() const {
+    std::size_t worst = 0;
+    for (std::size_t i = 1; i < off.size(); ++i)
+        if (std::abs(off[i]) > std::abs(off[worst])) worst = i;
+    return worst;
+}
+
+bool Explanation::explains() const {
+    return off.empty() || std::abs(off[worst()]) <= kExplains;
+}
+
+bool Match::explained() const {
+    return !leaders.empty() && leaders[0].explains();
+}
+
+Match match(const Scenario& complaint, Executor& executor, RunStore& store, OutcomeSink& sink,
+            const RunOptions& options) {
+    return Search(complaint, executor, store, sink, options).run();
+}
+
+} // namespace pedalbench::study

@@ -1,0 +1,89 @@
+// Which faults explain what somebody read on a car.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "study/candidates.hpp"
+#include "study/measurements.hpp"
+#include "study/variants.hpp"
+
+namespace pedalbench::study {
+
+/// What every run of a search answers: all that a workshop could read, then those readings of the
+/// complaint that are not among it. No bounds: another value read on the car changes no run.
+std::vector<Measurement> columns_of(const Scenario& complaint);
+
+/// What was read in runs that have been made, per column, by what was wrong in them. Whoever keeps
+/// it longer than one search derives from it.
+class RunStore {
+  public:
+    virtual ~RunStore() = default;
+    /// Null: there has been no such run. Empty: it could not be made.
+    const std::vector<double>* find(const std::string& key) const;
+    /// Keeps it and gives it back.
+    virtual const std::vector<double>& put(const std::string& key, std::vector<double> found);
+
+  protected:
+    std::map<std::string, std::vector<double>> kept_;
+};
+
+/// By how many standard errors `found` misses a reading; above or below its sign tells. Two bounds
+/// are two standard errors to either side of what was read; one bound may be missed by as much as
+/// somebody can read. What has no value at all, or misses yes or no, misses by kMissed.
+inline constexpr double kMissed = 5;
+double off_by(const Expectation& reading, Dimension dimension, double found);
+
+/// One fault, two, or none, of the sizes that fit best.
+struct Explanation {
+    std::vector<Candidate> faults; // none: the car as it is
+    std::vector<double> u, size;   // per fault; size SI, unset where it has none
+    double low = kUnset, high = kUnset; // of one fault: sizes that fit as well, but for kTie
+    double misfit = 0;             // sum of the squares of `off`
+    std::vector<double> off;       // per reading, see off_by()
+    std::vector<double> found;     // per column [SI]
+    bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
+
+    std::size_t worst() const; // the reading that it misses most
+    bool explains() const;     // none of them by more than kExplains
+};
+inline constexpr double kExplains = 3; // standard errors
+inline constexpr double kTie = 4;      // misfit by which explanations must differ to be told apart
+
+/// A reading not yet taken that would tell the leaders apart.
+struct NextReading {
+    Measurement what;
+    std::vector<double> predicted; // per leader [SI]
+    std::size_t told_apart = 0;    // pairs of leaders, by more than kExplains
+};
+
+struct Match {
+    std::vector<Explanation> singles; // best first; the car as it is among them
+    std::vector<Explanation> pairs;   // best first, where no single one explains every reading
+    /// Those that the readings cannot tell apart, best first; or the best one and what comes next,
+    /// so that `next` can confirm it.
+    std::vector<Explanation> leaders;
+    std::size_t tied = 0;          // so many leaders are within kTie of the best
+    std::vector<NextReading> next; // the one that tells most first
+    std::vector<Candidate> unseen; // no reading shows them, whatever their size
+    std::vector<Candidate> impossible;
+    std::string impossible_reason; // of the first
+    std::size_t runs = 0;          // made now; others were known
+    bool stopped = false;
+
+    bool explained() const;
+};
+
+/// Searches among candidates_of(complaint) for what explains complaint.readings.
+///
+/// Every candidate's sizes are halved where its readings could still fit: an interval is left alone
+/// when even the most favourable values between its ends (and a quarter beyond) are further off
+/// than the best explanation by kGiveUp, or when a run in its middle gave what a straight line
+/// between its ends says. The best are then run at their best size. Pairs are sought among the ten
+/// best singles, as sums of what each changes, and the best of them run and put right.
+inline constexpr double kGiveUp = 25;
+Match match(const Scenario& complaint, Executor& executor, RunStore& store, OutcomeSink& sink,
+            const RunOptions& options = {});
+
+} // namespace pedalbench::study

@@ -1,0 +1,350 @@
+#include "match_answers.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "reading.hpp"
+#include "words.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+using study::Candidate;
+using study::Explanation;
+using study::Match;
+
+constexpr std::size_t kRuledOutShown = 8;
+
+const Expectation& reading(const Scenario& complaint, std::size_t i) {
+    return complaint.readings[i];
+}
+
+/// Where a reading of the complaint stands in what a run answers.
+struct Column {
+    std::size_t index = 0;
+    Dimension dimension = Dimension::number;
+};
+Column column_of(const std::vector<study::Measurement>& columns, const Expectation& reading) {
+    for (std::size_t i = 0; i < columns.size(); ++i) {
+        const Expectation& what = columns[i].what;
+        if (what.channel == reading.channel && what.moment == reading.moment &&
+            what.time == reading.time && what.since == reading.since)
+            return {i, columns[i].dimension};
+    }
+    return {};
+}
+
+std::string bounds_words(const Expectation& r, Dimension d, const OutputUnits& units) {
+    const auto text = [&](double si) { return units.text(d, si, 4); };
+    if (r.moment == Expectation::Moment::event_count) {
+        if (r.low && r.high && *r.low == *r.high) return counted(std::lround(*r.low), "time");
+        if (r.low && !r.high) return *r.low == 1 ? "yes" : show(*r.low) + " times or more";
+        if (r.low && r.high) return show(*r.low) + " to " + show(*r.high) + " times";
+        return r.high ? "at most " + counted(std::lround(*r.high), "time") : "";
+    }
+    if (r.low && r.high) return text(*r.low) + " to " + text(*r.high);
+    if (r.low) return "at least " + text(*r.low);
+    return r.high ? "at most " + text(*r.high) : "";
+}
+
+std::string found_words(const Expectation& r, Dimension d, double value, const OutputUnits& units) {
+    if (std::isnan(value)) return "nothing";
+    if (r.moment == Expectation::Moment::event_count) return counted(std::lround(value), "time");
+    return units.found(d, value, 3);
+}
+
+std::string whole_words(const Explanation& e, const OutputUnits& units) {
+    if (e.faults.empty()) return "the car as it is: no fault is needed";
+    std::string text;
+    for (std::size_t i = 0; i < e.faults.size(); ++i) {
+        const std::string size = size_words(e, i, units);
+        text += (i > 0 ? "; together with " : "") + fault_words(e.faults[i]) +
+                (size.empty() ? "" : ": " + size);
+    }
+    return text;
+}
+
+/// "the pedal sinks: 6 mm read, 0.1 mm there".
+std::string worst_words(const Scenario& complaint, const Explanation& e,
+                        const std::vector<study::Measurement>& columns, const OutputUnits& units) {
+    const Expectation& r = reading(complaint, e.worst());
+    const auto [index, dimension] = column_of(columns, r);
+    return r.text + ": " + bounds_words(r, dimension, units) + " read, " +
+           found_words(r, dimension, e.found[index], units) + " there";
+}
+
+const Explanation* as_it_is(const Match& match) {
+    for (const Explanation& e : match.singles)
+        if (e.faults.empty()) return &e;
+    return nullptr;
+}
+
+std::string readings_table(const Scenario& complaint, const Match& match,
+                           const std::vector<study::Measurement>& columns,
+                           const OutputUnits& units) {
+    std::size_t name = 20;
+    for (const Expectation& r : complaint.readings)
+        name = std::max(name, r.text.size());
+    name = std::min<std::size_t>(name, 44);
+    const Explanation* sound = as_it_is(match);
+    std::string out =
+        fmt::format("  {:<{}}  {:<26} {}\n", "read on the car", name, "", "the car as it is");
+    for (std::size_t i = 0; i < complaint.readings.size(); ++i) {
+        const Expectation& r = reading(complaint, i);
+        const auto [index, dimension] = column_of(columns, r);
+        const std::string read = bounds_words(r, dimension, units);
+        std::string here = sound ? found_words(r, dimension, sound->found[index], units) : "-";
+        if (sound && std::abs(sound->off[i]) > study::kExplains) here += "  differs";
+        if (r.text.size() <= name)
+            out += fmt::format("  {:<{}}  {:<26} {}\n", r.text, name, read, here);
+        else
+            out += wrapped(r.text, kWidth, "  ") +
+                   fmt::format("  {:<{}}  {:<26} {}\n", "", name, read, here);
+    }
+    return out;
+}
+
+std::string leaders_words(const Scenario& complaint, const Match& match,
+                          const std::vector<study::Measurement>& columns,
+                          const OutputUnits& units) {
+    std::string out;
+    const bool explained = match.explained();
+    if (explained && match.tied == 1)
+        out += "One explanation fits every reading better than all others\n";
+    else if (explained)
+        out += fmt::format("{} fit; these readings cannot tell them apart\n",
+                           counted(static_cast<long>(match.tied), "explanation"));
+    else
+        out += "Nothing explains every reading; nearest come\n";
+    for (std::size_t i = 0; i < match.leaders.size(); ++i) {
+        const Explanation& e = match.leaders[i];
+        if (i == match.tied) out += "Next comes\n";
+        std::string text = whole_words(e, units);
+        if (!e.explains()) text += ". Misses " + worst_words(complaint, e, columns, units);
+        out += hanging(fmt::format("  {:>2}. misfit {:>6}  ", i + 1, show(e.misfit, 3)), text);
+        for (const Candidate& fault : e.faults)
+            out += wrapped(std::string(fault.kind->help), kWidth, "                      ");
+    }
+    return out;
+}
+
+std::string next_words(const Match& match, const OutputUnits& units) {
+    if (match.leaders.size() < 2) return {};
+    std::string out = match.tied > 1 ? "Read next, to tell them apart\n"
+                                     : "Read next, to make sure of the first\n";
+    if (match.next.empty())
+        return out + hanging("  ", "nothing that is read with this foot would; try another: a "
+                                   "longer hold, a lighter press, a faster release");
+    for (const study::NextReading& next : match.next) {
+        out += hanging("  ", reading_words(next.what.what));
+        for (std::size_t i = 0; i < next.predicted.size(); ++i)
+            out += hanging(fmt::format("      if {:>2}.  ", i + 1),
+                           units.found(next.what.dimension, next.predicted[i], 3));
+    }
+    return out;
+}
+
+std::string ruled_out_words(const Scenario& complaint, const Match& match,
+                            const std::vector<study::Measurement>& columns,
+                            const OutputUnits& units) {
+    std::string out;
+    std::size_t shown = 0, more = 0;
+    for (const Explanation& e : match.singles) {
+        const bool leads =
+            std::any_of(match.leaders.begin(), match.leaders.end(), [&e](const Explanation& l) {
+                return l.misfit == e.misfit && l.off == e.off;
+            });
+        if (leads || e.explains()) continue;
+        if (shown++ >= kRuledOutShown) {
+            ++more;
+            continue;
+        }
+        out += hanging("  ", whole_words(e, units) + ". Speaks against it: " +
+                                 worst_words(complaint, e, columns, units));
+    }
+    if (more > 0) out += fmt::format("  and {} more, all of them in summary.json\n", more);
+    return out;
+}
+
+std::string names(const std::vector<Candidate>& candidates) {
+    std::string text;
+    std::vector<std::string> kinds;
+    for (const Candidate& c : candidates) {
+        std::string kind(c.kind ? c.kind->name : "the car as it is");
+        if (std::find(kinds.begin(), kinds.end(), kind) != kinds.end()) continue;
+        text += (kinds.empty() ? "" : ", ") + kind;
+        kinds.push_back(std::move(kind));
+    }
+    return text;
+}
+
+Json explanation_json(const Explanation& e, const std::vector<study::Measurement>& columns,
+                      const Scenario& complaint, const OutputUnits& units) {
+    Json faults = Json::array();
+    for (std::size_t i = 0; i < e.faults.size(); ++i) {
+        const Candidate& fault = e.faults[i];
+        Json one = {{"kind", fault.kind->name}, {"at", fault.at}};
+        if (!fault.alike.empty()) one["anywhere_in"] = fault.alike;
+        if (const Field* field = size_field(*fault.kind); field && !std::isnan(e.size[i])) {
+            one["size"] = field_text(*field, e.size[i], units);
+            if (!std::isnan(e.low)) {
+                one["size_low"] = field_text(*field, std::min(e.low, e.high), units);
+                one["size_high"] = field_text(*field, std::max(e.low, e.high), units);
+            }
+        }
+        faults.push_back(std::move(one));
+    }
+    Json off = Json::array();
+    for (std::size_t i = 0; i < e.off.size(); ++i) {
+        const auto [index, dimension] = column_of(columns, reading(complaint, i));
+        const double found = e.found[index];
+        off.push_back(
+            {{"text", reading(complaint, i).text},
+             {"found", std::isnan(found) ? Json(nullptr) : Json(units.number(dimension, found))},
+             {"unit", units.of(dimension).name.empty() ? "1" : units.of(dimension).name},
+             {"off_by_standard_errors", e.off[i]}});
+    }
+    return {{"faults", faults},
+            {"misfit", e.misfit},
+            {"explains", e.explains()},
+            {"looked_at_closely", !e.near},
+            {"readings", off}};
+}
+
+} // namespace
+
+std::string size_words(const Explanation& e, std::size_t fault, const OutputUnits& units) {
+    const Field* field = size_field(*e.faults[fault].kind);
+    if (!field || std::isnan(e.size[fault])) return {};
+    const auto text = [&](double si) {
+        return field_text(*field, si, units.of(field->dimension), 3);
+    };
+    std::string out = text(e.size[fault]);
+    if (e.faults.size() == 1 && !std::isnan(e.low) && text(e.low) != text(e.high))
+        out += " (" + text(std::min(e.low, e.high)) + " to " + text(std::max(e.low, e.high)) +
+               " fit as well)";
+    return out;
+}
+
+std::string fault_words(const Candidate& fault) {
+    if (!fault.kind) return "the car as it is";
+    std::string out(fault.kind->name);
+    if (fault.alike.size() < 2)
+        return out + " at " + (fault.alike.empty() ? fault.at : fault.alike[0]);
+    out += " anywhere among ";
+    for (std::size_t i = 0; i < fault.alike.size(); ++i)
+        out += (i == 0 ? "" : i + 1 == fault.alike.size() ? " and " : ", ") + fault.alike[i];
+    return out;
+}
+
+std::string reading_words(const Expectation& what) {
+    using Moment = Expectation::Moment;
+    std::string out = what.channel;
+    switch (what.moment) {
+    case Moment::peak:
+        out += ", the most";
+        break;
+    case Moment::lowest:
+        out += ", the least";
+        break;
+    case Moment::held:
+        out += " in the hold";
+        break;
+    case Moment::residual:
+        out += " at the end, with the foot off";
+        break;
+    case Moment::at_time:
+        out += " at " + show(what.time) + " s";
+        break;
+    case Moment::event_time:
+        out = "when it happens: " + out;
+        break;
+    case Moment::event_count:
+        out = "how often: " + out;
+        break;
+    }
+    if (what.since) out += " less that at " + show(*what.since) + " s";
+    return out;
+}
+
+std::string match_report(const Scenario& complaint, const Match& match, const OutputUnits& units,
+                         const std::vector<std::string>& cautions) {
+    const std::vector<study::Measurement> columns = study::columns_of(complaint);
+    std::string out = wrapped(complaint.title, kWidth, "");
+    out += wrapped(complaint.text, kWidth, "  ");
+    out += "\n" + readings_table(complaint, match, columns, units);
+    out += "\n" + leaders_words(complaint, match, columns, units);
+    if (const std::string next = next_words(match, units); !next.empty()) out += "\n" + next;
+    if (const std::string no = ruled_out_words(complaint, match, columns, units); !no.empty())
+        out += "\nRuled out by a reading, nearest first\n" + no;
+    if (!complaint.ruled_out.empty()) {
+        std::string text;
+        for (const RuledOut& r : complaint.ruled_out)
+            text += (text.empty() ? "" : ", ") + r.kind +
+                    (r.kind.empty() || r.part.empty() ? "" : " at ") + r.part;
+        out += "\nRuled out beforehand\n" + wrapped(text, kWidth, "  ");
+    }
+    if (!match.unseen.empty())
+        out += "\nNot shown by these readings, so neither found nor ruled out\n" +
+               wrapped(names(match.unseen), kWidth, "  ");
+    if (!match.impossible.empty())
+        out += "\nCannot be in this car\n" + wrapped(names(match.impossible), kWidth, "  ");
+    out +=
+        "\n" +
+        wrapped("Misfit: the sum over all readings of (found - read)^2 in standard errors, where "
+                "the bounds of a reading lie two to either side. Explanations closer than 4 are "
+                "not told apart; one that misses a reading by more than 3 errors is ruled out. "
+                "Only faults of the list in docs/faults.md were looked for, one at a time, and "
+                "two together where one is not enough.",
+                kWidth, "");
+    out += "\nCaution\n";
+    for (const std::string& caution : cautions)
+        out += hanging("  ! ", caution);
+    return out;
+}
+
+std::string match_json(const Scenario& complaint, const Match& match, const OutputUnits& units) {
+    const std::vector<study::Measurement> columns = study::columns_of(complaint);
+    const auto list = [&](const std::vector<Explanation>& explanations) {
+        Json all = Json::array();
+        for (const Explanation& e : explanations)
+            all.push_back(explanation_json(e, columns, complaint, units));
+        return all;
+    };
+    const auto places = [](const std::vector<Candidate>& candidates) {
+        Json all = Json::array();
+        for (const Candidate& c : candidates)
+            if (c.kind) all.push_back({{"kind", c.kind->name}, {"at", c.at}});
+        return all;
+    };
+    Json next = Json::array();
+    for (const study::NextReading& n : match.next) {
+        Json predicted = Json::array();
+        for (const double x : n.predicted)
+            predicted.push_back(units.number(n.what.dimension, x));
+        const std::string_view unit = units.of(n.what.dimension).name;
+        next.push_back({{"reading", reading_words(n.what.what)},
+                        {"unit", unit.empty() ? "1" : unit},
+                        {"predicted", predicted},
+                        {"pairs_told_apart", n.told_apart}});
+    }
+    const Json j = {{"format", 1},
+                    {"title", complaint.title},
+                    {"complete", !match.stopped},
+                    {"explained", match.explained()},
+                    {"tied", match.tied},
+                    {"leaders", list(match.leaders)},
+                    {"read_next", next},
+                    {"singles", list(match.singles)},
+                    {"pairs", list(match.pairs)},
+                    {"not_shown", places(match.unseen)},
+                    {"impossible", places(match.impossible)}};
+    return j.dump(2) + "\n";
+}
+
+} // namespace pedalbench::runner

@@ -1,0 +1,80 @@
+// `match`: read a complaint, search, answer.
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "circuit/layout.hpp"
+#include "commands.hpp"
+#include "fingerprint.hpp"
+#include "interrupt.hpp"
+#include "known_runs.hpp"
+#include "match_answers.hpp"
+#include "progress.hpp"
+#include "reader.hpp"
+#include "record/remarks.hpp"
+#include "result_folder.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+int search_into(ResultFolder& folder, const Loaded& loaded, const MatchRequest& request) {
+    const Scenario& complaint = loaded.scenario;
+    const auto columns = study::columns_of(complaint);
+    KnownRuns store(folder.wanted().parent_path() / "known_runs" /
+                        (fingerprint(complaint, columns) + ".txt"),
+                    columns.size());
+    const Interruptible guard;
+    RunOptions options;
+    options.stop = [] { return Interruptible::interrupted(); };
+    study::Match match;
+    {
+        study::Threads threads(request.threads);
+        Progress progress("match");
+        match = study::match(complaint, threads, store, progress, options);
+    }
+    if (match.stopped) {
+        fmt::print(stderr, "Stopped; the runs made so far are kept, and the same command goes on "
+                           "from there.\n");
+        return kInterrupted;
+    }
+    const std::string text =
+        match_report(complaint, match, loaded.units, cautions_of(complaint, complaint.hardware));
+    folder.write("report.txt", text);
+    folder.write("summary.json", match_json(complaint, match, loaded.units));
+    folder.publish();
+    fmt::print("{}\nFiles: {}\n", text, folder.wanted().string());
+    return match.explained() ? kFine : kExpectationFailed;
+}
+
+} // namespace
+
+int match_command(const MatchRequest& request) {
+    Findings findings;
+    auto loaded = read_scenario(request.file, request.sets, findings, request.without);
+    if (loaded && loaded->scenario.readings.empty())
+        findings.add({request.file, 1, 1}, "readings",
+                     loaded->hardware_only ? "a car alone" : "a scenario without readings",
+                     "a complaint: a scenario with `readings:`, what somebody read on the car");
+    if (!findings.empty()) return refused(findings);
+    if (request.units == "metric") loaded->units = OutputUnits::metric();
+    if (request.units == "us") loaded->units = OutputUnits::us();
+    try {
+        ResultFolder folder(request.out.empty()
+                                ? fs::path("runs") /
+                                      ("match_" + fs::path(request.file).stem().string())
+                                : fs::path(request.out));
+        return search_into(folder, *loaded, request);
+    } catch (const InvalidHardware& e) {
+        for (const Refusal& r : e.refusals())
+            findings.refuse({request.file}, r.field, r.reason);
+        return refused(findings);
+    } catch (const CannotWrite& e) {
+        fmt::print(stderr, "{}\n", e.what());
+        return kCouldNotWrite;
+    }
+}
+
+} // namespace pedalbench::runner

@@ -1,0 +1,116 @@
+// ctest: physics,slow 900
+// Faults that nobody names (see blind.hpp for how they are drawn): how often the search puts the
+// right one first.
+#include "match/blind.hpp"
+
+#include <chrono>
+#include <cstdio>
+
+#include "runner/match_answers.hpp"
+#include "study/match.hpp"
+
+using namespace pedalbench;
+using namespace pedalbench::study;
+using namespace pedalbench::test;
+
+namespace {
+
+struct Tally {
+    int cases = 0, first = 0, three = 0, tied = 0;
+};
+
+/// The fault, or one that cannot be told from it and shares the lead with at most two.
+struct Place {
+    bool first = false, three = false;
+    std::size_t tied = 0;
+};
+
+Place place_of(const Match& found, const Candidate& truth) {
+    Place place;
+    const double best = found.singles[0].misfit;
+    for (const Explanation& e : found.singles)
+        place.tied += e.misfit <= best + kTie;
+    for (std::size_t i = 0; i < found.singles.size(); ++i) {
+        const Explanation& e = found.singles[i];
+        if (e.faults.empty() || e.faults[0].kind != truth.kind || e.faults[0].at != truth.at)
+            continue;
+        const bool tie = e.misfit <= best + kTie;
+        place.first = i == 0 || (tie && place.tied <= 3);
+        place.three = i < 3 || (tie && place.tied <= 3);
+    }
+    return place;
+}
+
+/// Plays `n` cases; prints a table by kind and, for each that was missed, what came first.
+Tally play(const std::vector<Scenario>& cars, int n) {
+    BlindCases draw(cars);
+    std::vector<RunStore> stores(cars.size());
+    std::map<std::string, Tally> kinds;
+    Tally all;
+    std::size_t runs = 0;
+    for (int i = 0; i < n; ++i) {
+        const BlindCase c = draw.next();
+        Scenario complaint = cars[c.car];
+        complaint.readings = c.readings;
+        Threads two(2);
+        OutcomeSink unheard;
+        const Match found = match(complaint, two, stores[c.car], unheard);
+        runs += found.runs;
+        const Place place = place_of(found, c.truth);
+        Tally& kind = kinds[std::string(c.kind->name)];
+        for (Tally* t : {&all, &kind}) {
+            t->cases += 1;
+            t->first += place.first;
+            t->three += place.three;
+            t->tied += static_cast<int>(place.tied);
+        }
+        if (place.first) continue;
+        const Explanation& best = found.singles[0];
+        std::printf("missed: %s at %s, u %.3f; tied %zu; first was %s u %.3f, misfit %.2f of %zu "
+                    "readings\n",
+                    std::string(c.kind->name).c_str(), c.at.c_str(), c.u, place.tied,
+                    best.faults.empty() ? "the car as it is"
+                                        : runner::fault_words(best.faults[0]).c_str(),
+                    best.faults.empty() ? 0.0 : best.u[0], best.misfit, c.readings.size());
+        for (const Explanation& e : found.singles)
+            if (!e.faults.empty() && e.faults[0].kind == c.truth.kind &&
+                e.faults[0].at == c.truth.at)
+                std::printf("        its own misfit %.2f at u %.3f\n", e.misfit, e.u[0]);
+    }
+    std::printf("\n| kind | cases | first | among three | tied |\n|---|---|---|---|---|\n");
+    for (const auto& [kind, t] : kinds)
+        std::printf("| `%s` | %d | %d | %d | %.1f |\n", kind.c_str(), t.cases, t.first, t.three,
+                    static_cast<double>(t.tied) / t.cases);
+    std::printf("| all | %d | %d | %d | %.2f |\n\n", all.cases, all.first, all.three,
+                static_cast<double>(all.tied) / all.cases);
+    for (const auto& [kind, times] : draw.unseen())
+        std::printf("drawn %d times and never shown by these readings: %s\n", times, kind.c_str());
+    std::printf("%zu runs for the search\n", runs);
+    return all;
+}
+
+/// A car of `scenarios/hardware`, or the rig of the benchmarks, on the rollers.
+Scenario on_rollers(const std::string& file, double light, double firm) {
+    Scenario s = load(file);
+    s.foot = workshop_drive(light, firm);
+    s.duration = kDriveTakes;
+    s.changes.clear();
+    s.faults.clear();
+    s.expectations.clear();
+    s.record.clear();
+    return s;
+}
+
+} // namespace
+
+TEST_CASE("thirty blind cases on a rig: the fault comes first in nine of ten") {
+    const Tally t = play({on_rollers("../tests/bench/rig", 100, 300)}, 30);
+    CHECK(t.first >= 0.9 * t.cases);
+    CHECK(t.three >= 0.98 * t.cases);
+}
+
+TEST_CASE("three hundred blind cases on a rig" * doctest::skip()) {
+    const Tally t = play({on_rollers("../tests/bench/rig", 100, 300)}, kBlindCases);
+    CHECK(t.first >= 0.9 * t.cases);
+    CHECK(t.three >= 0.98 * t.cases);
+}

@@ -1,0 +1,208 @@
+// The search on a small car without pipes: it finds the fault that was put in, with its size, and
+// says so in the same words however it is run.
+#include "scenarios/scenario.hpp"
+
+#include <atomic>
+
+#include "match/blind.hpp"
+#include "runner/match_answers.hpp"
+#include "study/match.hpp"
+
+using namespace pedalbench;
+using namespace pedalbench::study;
+using namespace pedalbench::test;
+
+namespace {
+
+/// The rig of the benchmarks, driven as on the rollers.
+Scenario rig() {
+    Scenario s = load("../tests/bench/rig");
+    s.foot = workshop_drive(100, 300);
+    s.duration = kDriveTakes;
+    s.expectations.clear();
+    return s;
+}
+
+/// What would be read on the rig with that fault, to the last digit, as bounds of gauges.
+std::vector<Expectation> readings_of(const Scenario& faulty) {
+    std::vector<Measurement> all;
+    for (const Measurement& m : measurements_of(rig()))
+        if (is_read(m)) all.push_back(m);
+    const std::vector<double> found = read_all(faulty, all);
+    REQUIRE(found.size() == all.size());
+    std::vector<Expectation> readings;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        Expectation e = all[i].what;
+        const double error = reading_error(all[i].dimension, found[i]);
+        e.text = runner::reading_words(e);
+        e.low = found[i] - 2 * error;
+        e.high = found[i] + 2 * error;
+        readings.push_back(e);
+    }
+    return readings;
+}
+
+Scenario complaint(const char* kind, const char* at, double size = kUnset) {
+    Scenario faulty = rig();
+    REQUIRE(apply_fault(faulty, {"wrong", find_fault(kind), at, size, 0, 0}).empty());
+    Scenario s = rig();
+    s.readings = readings_of(faulty);
+    return s;
+}
+
+/// One store for all searches on the rig: the runs are the same.
+RunStore& store() {
+    static RunStore kept;
+    return kept;
+}
+
+Match search(const Scenario& s) {
+    Threads two(2);
+    OutcomeSink unheard;
+    return match(s, two, store(), unheard);
+}
+
+const Explanation* find(const std::vector<Explanation>& list, const std::string& kind,
+                        const std::string& at) {
+    for (const Explanation& e : list)
+        if (e.faults.size() == 1 && e.faults[0].kind->name == kind &&
+            (at.empty() || e.faults[0].at == at))
+            return &e;
+    return nullptr;
+}
+
+} // namespace
+
+TEST_CASE("the fault that was put in comes first, with its size") {
+    const struct {
+        const char *kind, *at;
+        double size;
+    } cases[] = {{"shoes_misadjusted", "rear", 1.2e-3},
+                 {"primary_cup_leak", "master", 1.1e-4},
+                 {"wrong_friction", "front", 0.26},
+                 {"hold_off_stuck_shut", "hold_off", kUnset},
+                 {"pins_seized", "front", 900}};
+    for (const auto& c : cases) {
+        CAPTURE(std::string(c.kind));
+        const Match found = search(complaint(c.kind, c.at, c.size));
+        REQUIRE(found.explained());
+        const Explanation* truth = find(found.leaders, c.kind, c.at);
+        REQUIRE(truth != nullptr);
+        CHECK(found.leaders[0].misfit >= 0);
+        CHECK(truth->misfit <= found.leaders[0].misfit + 1);
+        CHECK(truth->misfit < 1);
+        if (!std::isnan(c.size)) {
+            CHECK(near(truth->size[0], c.size, 0, 0.05));
+            CHECK(std::min(truth->low, truth->high) <= c.size);
+            CHECK(std::max(truth->low, truth->high) >= c.size);
+        }
+    }
+}
+
+TEST_CASE("a sound car needs no fault, and what is ruled out is not looked for") {
+    Scenario s = rig();
+    s.readings = readings_of(rig());
+    const Match found = search(s);
+    REQUIRE(found.explained());
+    CHECK(found.leaders[0].faults.empty());
+    CHECK(found.leaders[0].misfit < 1e-9);
+    CHECK(found.pairs.empty());
+    // The foot does not go fast and nothing gets hot: such faults are neither found nor ruled out.
+    const auto unseen = [&found](const char* kind) {
+        return std::any_of(found.unseen.begin(), found.unseen.end(),
+                           [kind](const Candidate& c) { return c.kind->name == kind; });
+    };
+    CHECK(unseen("water_in_fluid"));
+    CHECK_FALSE(unseen("leak"));
+
+    s.ruled_out = {{"", "front"}, {"leak", ""}, {"shoe_springs", "rear"}};
+    for (const Candidate& c : candidates_of(s)) {
+        if (!c.kind) continue;
+        CHECK(c.at != "front");
+        CHECK(c.kind->name != "leak");
+        CHECK(c.kind->name != "shoe_springs");
+    }
+}
+
+TEST_CASE("two faults are found where one is not enough") {
+    Scenario faulty = rig();
+    REQUIRE(
+        apply_fault(faulty, {"one", find_fault("wrong_friction"), "front", 0.25, 0, 0}).empty());
+    REQUIRE(apply_fault(faulty, {"two", find_fault("shoes_misadjusted"), "rear", 1.5e-3, 0, 0})
+                .empty());
+    Scenario s = rig();
+    s.readings = readings_of(faulty);
+    const Match found = search(s);
+    REQUIRE(found.explained());
+    // Shoes that stand off and linings worn by as much are one and the same to every reading.
+    bool there = false;
+    for (const Explanation& e : found.leaders) {
+        REQUIRE(e.faults.size() == 2);
+        for (const std::size_t shoes : {0, 1}) {
+            const std::size_t pads = 1 - shoes;
+            if (e.faults[shoes].kind->name != "shoes_misadjusted" ||
+                e.faults[pads].kind->name != "wrong_friction")
+                continue;
+            there = true;
+            CHECK(e.misfit < 1);
+            CHECK(near(e.size[pads], 0.25, 0, 0.05));
+            CHECK(near(e.size[shoes], 1.5e-3, 0, 0.05));
+        }
+    }
+    CHECK(there);
+    CHECK_FALSE(found.singles[0].explains());
+}
+
+TEST_CASE("what few readings cannot tell apart is said, and the next reading would") {
+    // A long pedal, and nothing else was looked at.
+    Scenario s = complaint("shoes_misadjusted", "rear", 1.2e-3);
+    std::erase_if(s.readings, [](const Expectation& e) {
+        return e.channel != "pedal.travel" || e.since || e.time != 5.0;
+    });
+    REQUIRE(s.readings.size() == 1);
+    const Match found = search(s);
+    CHECK(found.tied > 3);
+    REQUIRE(find(found.leaders, "shoes_misadjusted", "rear") != nullptr);
+    REQUIRE_FALSE(found.next.empty());
+    const NextReading& next = found.next[0];
+    CHECK(next.predicted.size() == found.leaders.size());
+    CHECK(next.told_apart > 0);
+    // It is no reading that was taken, and what it predicts is what those runs read.
+    CHECK((next.what.what.channel != "pedal.travel" || next.what.what.since ||
+           next.what.what.time != 5.0));
+    const auto columns = columns_of(s);
+    for (std::size_t i = 0; i < found.leaders.size(); ++i)
+        for (std::size_t c = 0; c < columns.size(); ++c)
+            if (runner::reading_words(columns[c].what) == runner::reading_words(next.what.what))
+                CHECK(found.leaders[i].found[c] == next.predicted[i]);
+}
+
+TEST_CASE("threads, a store and an interruption change nothing in the answer") {
+    const Scenario s = complaint("seal_without_rollback", "front", 0.3);
+    const auto units = runner::OutputUnits::metric();
+    OutcomeSink unheard;
+    InTurn here;
+    Threads two(2);
+    RunStore first, second;
+    const Match alone = match(s, here, first, unheard);
+    const Match together = match(s, two, second, unheard);
+    const std::string wanted = runner::match_json(s, alone, units);
+    CHECK(runner::match_json(s, together, units) == wanted);
+    CHECK(alone.runs == together.runs);
+
+    const Match again = match(s, two, second, unheard);
+    CHECK(again.runs == 0);
+    CHECK(runner::match_json(s, again, units) == wanted);
+
+    RunStore cut;
+    RunOptions options;
+    std::atomic<int> asked = 0;
+    options.stop = [&asked] { return ++asked > 20000; };
+    const Match stopped = match(s, here, cut, unheard, options);
+    CHECK(stopped.stopped);
+    CHECK(stopped.runs > 0);
+    CHECK(stopped.runs < alone.runs);
+    const Match resumed = match(s, here, cut, unheard);
+    CHECK(resumed.runs == alone.runs - stopped.runs);
+    CHECK(runner::match_json(s, resumed, units) == wanted);
+}
