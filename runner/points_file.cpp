@@ -95,6 +95,12 @@ PointsWriter::~PointsWriter() {
     close();
 }
 
+void PointsWriter::take(const std::string& line) {
+    buffer_ += line + '\n';
+    has_ = ++had_;
+    if (buffer_.size() >= kBuffer) flush();
+}
+
 void PointsWriter::outcome(std::size_t i, const Outcome& outcome) {
     if (outcome.end == Outcome::End::stopped || had_ + i != has_) ended_ = true;
     if (ended_) return;

@@ -29,7 +29,9 @@ class PointsWriter final : public study::OutcomeSink {
     PointsWriter(const PointsWriter&) = delete;
     PointsWriter& operator=(const PointsWriter&) = delete;
 
-    /// Rows that the file had when it was opened.
+    /// Takes the next row over as a line of another file of this study, before any is made here.
+    void take(const std::string& line);
+    /// Rows that were there before one was made.
     std::size_t had() const { return had_; }
     /// Rows that it has now.
     std::size_t has() const { return has_; }

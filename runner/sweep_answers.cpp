@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "points_file.hpp"
+#include "record/remarks.hpp"
 #include "words.hpp"
 
 namespace pedalbench::runner {
@@ -21,11 +22,6 @@ using study::Share;
 
 constexpr std::size_t kMostFields = 15; // in the report; the summary has all of them
 constexpr double kQuantiles[] = {0.01, 0.05, 0.5, 0.95, 0.99};
-const char* const kCautions[] = {
-    "A model for teaching, diagnosis support and design checks; it does not prove that a car is "
-    "safe to drive.",
-    "Work on brakes follows the maker's service data, local law and trained persons."};
-
 std::string unit_of(const Study& study, Dimension d) {
     return std::string(study.units.of(d).name);
 }
@@ -49,6 +45,10 @@ std::string named(const std::string& indent, const std::string& name, std::size_
                   const std::string& rest) {
     if (name.size() <= width) return fmt::format("{}{:<{}}{}\n", indent, name, width, rest);
     return wrapped(name, kWidth, indent) + fmt::format("{}{:<{}}{}\n", indent, "", width, rest);
+}
+
+std::vector<std::string> cautions(const Study& study) {
+    return cautions_of(study.sweep.scenario, study.sweep.scenario.hardware);
 }
 
 const char* points_words(PointSet::Kind kind) {
@@ -269,8 +269,8 @@ SweepResult evaluate(const std::filesystem::path& points, const Study& study) {
 std::string sweep_report(const Study& study, const SweepResult& result) {
     std::string out = head(study, result) + spread_table(study, result) +
                       limits_table(study, result) + moves_table(study, result) + "\n";
-    for (const char* caution : kCautions)
-        out += "  ! " + wrapped(caution, kWidth - 4, "    ").substr(4);
+    for (const std::string& caution : cautions(study))
+        out += "  ! " + wrapped(caution, kWidth, "    ").substr(4);
     return out;
 }
 
@@ -304,7 +304,7 @@ std::string sweep_json(const Study& study, const SweepResult& result) {
     for (std::size_t a = 0; a < result.answers.size(); ++a)
         j["answers"].push_back(answer_json(study, study.sweep.answers[a], result.answers[a]));
     j["cautions"] = Json::array();
-    for (const char* caution : kCautions)
+    for (const std::string& caution : cautions(study))
         j["cautions"].push_back(caution);
     return j.dump(2) + "\n";
 }

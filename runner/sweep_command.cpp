@@ -49,6 +49,47 @@ fs::path block_file(const Folders& folders, const Study& study, Shard shard) {
     return folders.blocks / fmt::format("{}.{}-of-{}.csv", study.key, shard.k, shard.n);
 }
 
+/// The blocks of this study that have been begun, in whatever number it was cut into.
+std::vector<Shard> begun(const Folders& folders, const Study& study) {
+    std::vector<Shard> shards;
+    std::error_code error;
+    for (const auto& entry : fs::directory_iterator(folders.blocks, error)) {
+        const std::string name = entry.path().filename().string();
+        if (!name.starts_with(study.key + ".")) continue;
+        const std::string_view rest = std::string_view(name).substr(study.key.size() + 1);
+        const std::size_t of = rest.find("-of-"), end = rest.find(".csv");
+        if (of == std::string_view::npos || end == std::string_view::npos || end < of) continue;
+        const auto k = whole_number(rest.substr(0, of)),
+                   n = whole_number(rest.substr(of + 4, end - of - 4));
+        if (k && n && *k >= 1 && *n >= *k)
+            shards.push_back({static_cast<std::size_t>(*k), static_cast<std::size_t>(*n)});
+    }
+    std::sort(shards.begin(), shards.end(),
+              [](const Shard& a, const Shard& b) { return a.n != b.n ? a.n < b.n : a.k < b.k; });
+    return shards;
+}
+
+/// A study may have been begun in another number of blocks: what they have need not be made again.
+void take_over(const Study& study, const study::Rows& rows, Shard shard, const Folders& folders,
+               PointsWriter& writer) {
+    const auto [first, last] = study::shard_of(rows.size(), shard.k, shard.n);
+    const std::vector<Shard> others = begun(folders, study);
+    for (bool more = true; more;) {
+        more = false;
+        for (const Shard& other : others) {
+            const std::size_t from = study::shard_of(rows.size(), other.k, other.n).first;
+            const std::size_t next = first + writer.has();
+            if (other.n == shard.n || next >= last || next < from) continue;
+            const fs::path file = block_file(folders, study, other);
+            const std::size_t to = std::min(last, from + whole_lines(file));
+            std::ifstream in(file, std::ios::binary);
+            std::string line;
+            for (std::size_t row = from; row < to && std::getline(in, line); ++row)
+                if (row >= next) writer.take(line), more = true;
+        }
+    }
+}
+
 /// Removes blocks of another input or version, and says so: they answer another question.
 void drop_others(const Folders& folders, const Study& study) {
     std::size_t rows = 0;
@@ -73,6 +114,7 @@ int make_block(const Study& study, const study::Rows& rows, Shard shard, const F
     PointsWriter writer(block_file(folders, study, shard), study, rows, first);
     if (writer.had() > last - first)
         throw CannotWrite(block_file(folders, study, shard).string() + " has too many rows");
+    take_over(study, rows, shard, folders, writer);
     if (writer.had() > 0 && writer.had() < last - first)
         fmt::print("Going on: {} of {} were there.\n", writer.had(),
                    counted(static_cast<long>(last - first), "row"));
@@ -126,8 +168,8 @@ int answer(const Study& study, std::size_t shards, const Folders& folders,
     folder.write("summary.json", sweep_json(study, result));
     folder.publish();
     std::error_code error;
-    for (std::size_t k = 1; k <= shards; ++k)
-        fs::remove(block_file(folders, study, {k, shards}), error);
+    for (const Shard& shard : begun(folders, study))
+        fs::remove(block_file(folders, study, shard), error);
     fs::remove(folders.blocks, error); // unless something else is in it
     fmt::print("{}\n", text);
     if (!no_plots.empty()) fmt::print("No plots: {}\n", no_plots);
@@ -150,17 +192,9 @@ std::optional<Shard> shard_in(const std::string& text) {
 /// In how many blocks the study lies there, if all of them are whole.
 std::optional<std::size_t> whole_in(const Study& study, const study::Rows& rows,
                                     const Folders& folders, std::string& missing) {
-    std::vector<std::size_t> counts;
-    std::error_code error;
-    for (const auto& entry : fs::directory_iterator(folders.blocks, error)) {
-        const std::string name = entry.path().filename().string();
-        const std::size_t of = name.rfind("-of-");
-        if (!name.starts_with(study.key + ".") || of == std::string::npos) continue;
-        std::string_view rest = std::string_view(name).substr(of + 4);
-        if (const auto n = whole_number(rest.substr(0, rest.find('.'))))
-            counts.push_back(static_cast<std::size_t>(*n));
-    }
-    std::sort(counts.begin(), counts.end());
+    std::vector<std::size_t> counts; // rising
+    for (const Shard& shard : begun(folders, study))
+        counts.push_back(shard.n);
     counts.erase(std::unique(counts.begin(), counts.end()), counts.end());
     if (counts.empty())
         missing = "no block of this study, with this input and version, in " +

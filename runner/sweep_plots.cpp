@@ -53,14 +53,16 @@ Range around(std::initializer_list<double> values) {
     return {r.low - air, r.high + air};
 }
 
+/// A limit far from every value would squeeze what is to be seen: it is left out of the picture.
+bool in_sight(const study::Tally& t, std::optional<double> limit) {
+    const double span = t.most() - t.least();
+    return limit && *limit > t.least() - 2 * span && *limit < t.most() + 2 * span;
+}
+
 Range shown(const AnswerResult& r) {
     const study::Tally& t = r.tally;
-    // A limit far from every value would squeeze what is to be seen.
-    const double span = t.most() - t.least();
-    const auto near = [&](std::optional<double> x) {
-        return x && *x > t.least() - 2 * span && *x < t.most() + 2 * span ? *x : kUnset;
-    };
-    return around({t.least(), t.most(), near(t.low()), near(t.high()), r.as_it_is});
+    return around({t.least(), t.most(), in_sight(t, t.low()) ? *t.low() : kUnset,
+                   in_sight(t, t.high()) ? *t.high() : kUnset, r.as_it_is});
 }
 
 class Script {
@@ -141,12 +143,15 @@ class Script {
         out_ << "unset multiplot\n";
     }
 
-    void finish_panel() { out_ << "unset label; unset arrow; unset xlabel; unset ylabel\n"; }
+    void finish_panel() { out_ << "unset label; unset arrow; unset xlabel\n"; }
 
     void histogram(std::size_t a, double top, const std::string& unit) {
         const AnswerResult& r = result_.answers[a];
         std::string heading = "how many points: the car as it is (black)";
-        if (r.tally.limited()) heading += ", limits (orange, dashed)";
+        const study::Tally& t = r.tally;
+        if (in_sight(t, t.low()) || in_sight(t, t.high())) heading += ", limits (orange, dashed)";
+        if ((t.low() && !in_sight(t, t.low())) || (t.high() && !in_sight(t, t.high())))
+            heading += "; a limit lies far outside";
         text(84, top - 14, heading, 12, kGrey);
         margins(84, top, top + kHistogram);
         range("x", shown(r));
@@ -154,7 +159,7 @@ class Script {
              << "set xlabel " << quoted(unit) << '\n';
         upright(r.as_it_is, "#000000", "1");
         for (const auto limit : {r.tally.low(), r.tally.high()})
-            if (limit) upright(*limit, palette(1), "(10,5)");
+            if (in_sight(t, limit)) upright(*limit, palette(1), "(10,5)");
         out_ << "plot 'histograms.csv' skip 1 using ($1==" << a + 1
              << "?0.5*($3+$4):NaN):5:($4-$3) with boxes lc rgb '" << palette(0) << "'\n";
         finish_panel();
@@ -211,7 +216,7 @@ class Script {
         margins(84, top, top + kScatter);
         range("y", shown(r));
         for (const auto limit : {r.tally.low(), r.tally.high()})
-            if (limit)
+            if (in_sight(r.tally, limit))
                 out_ << fmt::format(
                     "set arrow from graph 0, first {0:.9g} to graph 1, first {0:.9g} "
                     "nohead front lw 1.8 dt (10,5) lc rgb '{1}'\n",
@@ -219,7 +224,8 @@ class Script {
         out_ << "set xrange [*:*]; set grid lc rgb '#e2e2e2' lw 1 lt 1\n"
              << "set xlabel "
              << quoted(with_unit(sweep.varied[d].path, study_, sweep.varied[d].dimension))
-             << "\nset ylabel " << quoted(with_unit("", study_, sweep.answers[a].dimension)) << '\n'
+             << "\nset label " << quoted(with_unit("", study_, sweep.answers[a].dimension))
+             << " at " << at(16, top + kScatter / 2.0) << " center rotate by 90\n"
              << "plot 'points.csv' skip 1" << (every > 1 ? fmt::format(" every {}", every) : "")
              << fmt::format(" using {}:{} with points pt 7 ps {} lc rgb '{}'\n", 3 + d,
                             3 + sweep.varied.size() + a, result_.rows < 1000 ? 0.6 : 0.35,

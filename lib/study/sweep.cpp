@@ -1,11 +1,9 @@
 #include "study/sweep.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <stdexcept>
 #include <utility>
 
-#include "parts/registry.hpp"
 #include "system/changes.hpp"
 
 namespace pedalbench::study {
@@ -83,15 +81,11 @@ double value_of(const Scenario& scenario, const Target& target) {
 
 Rows::Rows(const Sweep& sweep) : sweep_(sweep), points_(sweep.points, sweep.varied.size()) {
     std::vector<std::string> names;
-    const auto touch = [&](const Target& t) {
-        around_ = around_ || t.part == "fluid" || t.part == "surroundings";
-        names.push_back(t.part);
-    };
     for (const Varied& v : sweep_.varied)
         for (const Target& t : v.targets)
-            touch(t);
+            names.push_back(t.part);
     for (const Kept& k : sweep_.kept)
-        touch(k.target);
+        names.push_back(k.target.part);
     for (const Answer& a : sweep_.answers)
         names.push_back(a.field.part);
     const auto& parts = sweep_.scenario.hardware.parts;
@@ -122,7 +116,11 @@ std::vector<double> Rows::inputs(std::size_t row) const {
         x.push_back(v.nominal);
     if (row > 0) {
         const std::size_t d = (row - 1) / 2;
-        x[d] = quantile(sweep_.varied[d].distribution, (row - 1) % 2 == 0 ? 0 : 1);
+        const Distribution& of = sweep_.varied[d].distribution;
+        const bool low = (row - 1) % 2 == 0;
+        x[d] = quantile(of, low ? 0 : 1);
+        if (of.kind == Distribution::Kind::values)
+            x[d] = low ? std::ranges::min(of.values) : std::ranges::max(of.values);
     }
     return x;
 }

@@ -94,7 +94,6 @@ class Rows {
     const Sweep& sweep_;
     Points points_;
     std::vector<std::size_t> concerned_; // parts that a study without runs must derive
-    bool around_ = false;                // fluid or surroundings are varied
 };
 
 /// Makes rows first to last - 1 and tells the sink of each by rising number, starting with 0 for

@@ -1,146 +1,25 @@
 // ctest: quick 120
 // `sweep` and `merge` as a script sees them: the same bytes however the work was shared out, taken
 // up again or interrupted, and what a study says of a valve whose numbers are known by hand.
-#include <doctest/doctest.h>
+#include "study_folder.hpp"
 
-#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <csignal>
-#include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <sstream>
-#include <string>
 #include <thread>
-#include <vector>
 
-#include <fcntl.h>
 #include <nlohmann/json.hpp>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #include "compare.hpp"
 #include "runner/progress.hpp"
-#include "runner/study_file.hpp"
-#include "study/executor.hpp"
-#include "study/sweep.hpp"
 
 #ifdef PEDALBENCH_HDF5
 #include <hdf5.h>
 #endif
 
-namespace fs = std::filesystem;
+using namespace pedalbench::test;
 using nlohmann::json;
-using pedalbench::test::near;
-
-namespace {
-
-constexpr double kPsi = 6894.757293168; // Pa
-const fs::path kSource = PEDALBENCH_SOURCE;
-
-struct Folder {
-    fs::path path;
-    Folder() {
-        std::string name = (fs::temp_directory_path() / "pedalbench_study_XXXXXX").string();
-        path = mkdtemp(name.data());
-    }
-    ~Folder() { fs::remove_all(path); }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
-
-    std::string text(const fs::path& name) const {
-        std::ifstream in(path / name, std::ios::binary);
-        return {std::istreambuf_iterator<char>(in), {}};
-    }
-    void write(const fs::path& name, const std::string& text) const {
-        std::ofstream(path / name, std::ios::binary) << text;
-    }
-};
-
-pid_t start(const Folder& folder, std::vector<std::string> words,
-            const std::string& program = PEDALBENCH_COMMAND) {
-    words.insert(words.begin(), program);
-    std::vector<char*> argv;
-    for (std::string& word : words)
-        argv.push_back(word.data());
-    argv.push_back(nullptr);
-    const pid_t child = fork();
-    if (child != 0) return child;
-    if (chdir(folder.path.c_str()) != 0 || dup2(creat("out", 0600), STDOUT_FILENO) < 0 ||
-        dup2(creat("err", 0600), STDERR_FILENO) < 0)
-        _exit(99);
-    execvp(argv[0], argv.data());
-    _exit(99);
-}
-
-int finish(pid_t child) {
-    int status = 0;
-    waitpid(child, &status, 0);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status);
-}
-
-int run(const Folder& folder, const std::vector<std::string>& words) {
-    return finish(start(folder, words));
-}
-
-std::size_t lines(const std::string& text) {
-    return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
-}
-
-/// The valve of 10, 115 and 500 psi in the demo car, and a study of its pressures.
-void write_valve(const Folder& folder, const std::string& points) {
-    fs::copy_file(kSource / "scenarios/hardware/marten.yaml", folder.path / "marten.yaml",
-                  fs::copy_options::overwrite_existing);
-    folder.write("valve.yaml",
-                 "pedalbench: 1\nhardware: marten.yaml\n"
-                 "foot: {force: [[0 s, 0 N], [1 s, 100 N]]}\n"
-                 "changes:\n  - {set: hold_off.shut, to: 10 psi}\n"
-                 "  - {set: hold_off.open, to: 115 psi}\n  - {set: hold_off.full, to: 500 psi}\n");
-    folder.write("study.yaml",
-                 "pedalbench: 1\ntitle: a valve\nscenario: valve.yaml\n"
-                 "vary:\n  hold_off.plate_diameter: {within: 0.02 mm}\n"
-                 "  hold_off.plate_spring: {within: 1 %, shape: normal}\n"
-                 "keep: [hold_off.outlet_area, hold_off.rod_spring]\n"
-                 "points: " +
-                     points +
-                     "\nunits: {preset: us}\nanswers:\n"
-                     "  - {text: opens, figure: hold_off.open, between: [114 psi, 116 psi]}\n"
-                     "  - {text: full, figure: hold_off.full, about: 500 psi, within: 4 %}\n");
-}
-
-/// A study with runs: small car, gentle press, a hole whose size varies, a master whose spring may
-/// be too weak to be built.
-void write_runs(const Folder& folder, int points) {
-    for (const char* name : {"small.yaml", "press.yaml"})
-        fs::copy_file(kSource / "tests/refusals/cars" / name, folder.path / name,
-                      fs::copy_options::overwrite_existing);
-    folder.write(
-        "runs.yaml",
-        "pedalbench: 1\ntitle: presses\nscenario: press.yaml\n"
-        "vary:\n  hole.size: {between: [0.1 mm, 0.4 mm]}\n"
-        "  master.secondary_spring: {between: [5 N, 80 N]}\n"
-        "points: {sobol: " +
-            std::to_string(points) +
-            "}\nanswers:\n"
-            "  - {text: held in front, channel: front.pressure, moment: held, above: 1 bar}\n"
-            "  - {text: lost, channel: hole.outside.fluid, moment: peak}\n"
-            "  - {text: 'pad, outer, touches', event: 'front: outer pad touches',\n"
-            "     reading: pressure}\n"
-            "  - {text: spring, figure: master.secondary_spring}\n");
-}
-
-std::vector<std::string> results(const Folder& folder, const std::string& out) {
-    std::vector<std::string> texts;
-    for (const char* name : {"points.csv", "summary.json", "report.txt", "histograms.csv",
-                             "sensitivity.csv", "plots.gp"}) {
-        texts.push_back(folder.text(fs::path(out) / name));
-        CHECK_MESSAGE(texts.back().size() > 10, out, " ", name);
-    }
-    return texts;
-}
-
-} // namespace
 
 TEST_CASE("full pressure of a 10/115/500 psi valve is 4.7 times as sensitive to the inlet area as "
           "opening pressure") {
@@ -254,6 +133,17 @@ TEST_CASE("the same bytes for any number of threads and shards, and taken up aga
     CHECK(folder.text("err").find("block 1 of 1 has 6") != std::string::npos);
     CHECK(made("cut", {}) == wanted);
     CHECK(folder.text("out").starts_with("Going on: 6"));
+
+    // Begun in three blocks, gone on with in two: what is there is taken over.
+    for (const char* k : {"1/3", "2/3"})
+        REQUIRE(run(folder, {"sweep", "study.yaml", "--out", "three", "--shard", k}) == 0);
+    REQUIRE(run(folder, {"sweep", "study.yaml", "--out", "three", "--shard", "1/2"}) == 0);
+    CHECK(folder.text("out").starts_with("Block 1 of 2 is whole")); // all 1003 were there
+    REQUIRE(run(folder, {"sweep", "study.yaml", "--out", "three", "--shard", "2/2"}) == 0);
+    CHECK(folder.text("out").starts_with("Going on: 334 of 1002 rows"));
+    REQUIRE(run(folder, {"merge", "study.yaml", "--out", "three", "--plots", "none"}) == 0);
+    CHECK(results(folder, "three") == wanted);
+    CHECK_FALSE(fs::exists(folder.path / "three.points"));
 
     // What was made of other input is not gone on with.
     REQUIRE(run(folder, {"sweep", "study.yaml", "--out", "cut", "--shard", "1/2"}) == 0);
@@ -372,6 +262,12 @@ TEST_CASE("one variant that is refused is a row with its reason and stops nothin
     CHECK(summary["points"]["complete"].get<int>() + summary["points"]["refused"].get<int>() == 11);
     CHECK(summary["points"]["first_lost"] == 3);
     CHECK(folder.text("out").find("Lost: ") != std::string::npos);
+    CHECK(folder.text("out").find("not prove that a car is safe") != std::string::npos);
+    // The car as it is answers as `run` does.
+    REQUIRE(run(folder, {"run", "press.yaml", "--out", "run", "--plots", "none"}) == 0);
+    const json alone = json::parse(folder.text("run/summary.json"))["channels"]["front.pressure"];
+    CHECK(summary["answers"][0]["unit"] == alone["unit"]);
+    CHECK(near(summary["answers"][0]["as_it_is"], alone["held"], 0, 1e-12));
     CHECK(summary["answers"][2]["without"] == 0); // the pads did touch, at the pressure told
     CHECK(summary["answers"][2]["mean"] > 0.1);
     for (std::istringstream report(wanted[2]); std::getline(report, text);)
@@ -414,33 +310,6 @@ TEST_CASE("Ctrl-C keeps what is finished, and the same command goes on to the sa
     CHECK(results(folder, "cut") == wanted);
 }
 
-TEST_CASE("a study keeps a bounded number of rows, however many there are") {
-    using namespace pedalbench;
-    const Folder folder;
-    write_valve(folder, "{random: 100000}");
-    runner::Findings findings;
-    const auto study = runner::read_study((folder.path / "study.yaml").string(), {}, findings);
-    REQUIRE(study.has_value());
-    const study::Rows rows(study->sweep);
-    // What was made and not yet heard of is kept somewhere.
-    struct Kept : study::OutcomeSink, study::Executor {
-        std::size_t made = 0, heard = 0, most = 0;
-        void outcome(std::size_t i, const study::Outcome&) override {
-            CHECK_MESSAGE(i == heard, "by rising number");
-            ++heard;
-        }
-        void run(std::size_t n, const std::function<void(std::size_t)>& job) override {
-            for (std::size_t i = 0; i < n; ++i)
-                job(i);
-            made += 256 * n; // at most
-            most = std::max(most, made - std::min(made, heard));
-        }
-    } kept;
-    study::run_rows(rows, 0, rows.size(), kept, kept);
-    CHECK(kept.heard == 100005);
-    CHECK(kept.most <= 16384 + 256);
-}
-
 TEST_CASE("how far a study has come, and how long it still takes") {
     using pedalbench::runner::progress_line;
     CHECK(progress_line("sweep", 0, 0, 100, 0, 0) == "sweep [--------------------] 0 of 100");
@@ -464,19 +333,4 @@ TEST_CASE("a study is checked, listed, and not run as a scenario") {
     CHECK(folder.text("err") == "study.yaml:1:1: vary: found a study, allowed a scenario or a car; "
                                 "`pedalbench sweep` runs studies\n");
     CHECK(run(folder, {"sweep", "valve.yaml"}) == 2);
-}
-
-TEST_CASE("a study is about areas where pressures are stated, and says so") {
-    // Without `keep` the stated pressures rule, and no area could move them.
-    const Folder folder;
-    write_valve(folder, "{sobol: 8}");
-    std::string text = folder.text("study.yaml");
-    const std::size_t spring = text.find("  hold_off.plate_spring"), keep = text.find("keep:");
-    text.erase(spring, text.find("points:") - spring);
-    CHECK(keep > spring);
-    folder.write("bare.yaml", text);
-    CHECK(run(folder, {"sweep", "bare.yaml"}) == 2);
-    CHECK(folder.text("err").find("answers.1.figure: is moved by nothing that varies") !=
-          std::string::npos);
-    CHECK_FALSE(fs::exists(folder.path / "runs"));
 }
