@@ -20,10 +20,10 @@ namespace pedalbench::runner {
 namespace {
 
 using Json = nlohmann::ordered_json;
-using study::Answer;
 using study::ComparedFigure;
 using study::Fact;
 using study::PairedEvent;
+using study::YesNo;
 using Moment = study::Figure::Moment;
 
 constexpr double kSlight = 0.01; // of a share: figures that differ by less stand in one line
@@ -293,8 +293,8 @@ const char* kind_word(Fact::Kind kind) {
 
 Json fact_json(const Fact& fact, const OutputUnits& units) {
     Json answers = Json::array();
-    for (const Answer a : fact.yes)
-        answers.push_back(a == Answer::unknown ? Json(nullptr) : Json(a == Answer::yes));
+    for (const YesNo a : fact.yes)
+        answers.push_back(a == YesNo::unknown ? Json(nullptr) : Json(a == YesNo::yes));
     return {{"what", kind_word(fact.kind)},
             {"part", fact.part},
             {"text", fact.text},

@@ -10,8 +10,8 @@ namespace pedalbench::runner {
 
 namespace {
 
-using study::Answer;
 using study::Fact;
+using study::YesNo;
 using Kind = Fact::Kind;
 using Moment = study::Figure::Moment;
 
@@ -93,9 +93,9 @@ std::vector<std::string> alike(const Compared& compared) {
     std::vector<std::string> failed, outside;
     for (const Fact& fact : compared.comparison.facts) {
         const bool all_known =
-            std::find(fact.yes.begin(), fact.yes.end(), Answer::unknown) == fact.yes.end();
+            std::find(fact.yes.begin(), fact.yes.end(), YesNo::unknown) == fact.yes.end();
         if (fact.differs() || !all_known) continue;
-        const bool yes = fact.yes.front() == Answer::yes;
+        const bool yes = fact.yes.front() == YesNo::yes;
         switch (fact.kind) {
         case Kind::drags:
             ++wheels;

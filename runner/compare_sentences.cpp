@@ -13,11 +13,11 @@ namespace pedalbench::runner {
 
 namespace {
 
-using study::Answer;
 using study::ComparedFigure;
 using study::Difference;
 using study::Fact;
 using study::PairedEvent;
+using study::YesNo;
 using Kind = Fact::Kind;
 using Moment = study::Figure::Moment;
 
@@ -31,7 +31,7 @@ std::string capital(std::string text) {
     return text;
 }
 
-std::vector<std::size_t> runs_with(const std::vector<Answer>& answers, Answer wanted) {
+std::vector<std::size_t> runs_with(const std::vector<YesNo>& answers, YesNo wanted) {
     std::vector<std::size_t> runs;
     for (std::size_t r = 0; r < answers.size(); ++r)
         if (answers[r] == wanted) runs.push_back(r);
@@ -96,8 +96,8 @@ class Teller {
         constexpr std::size_t kShown = 6;
         const Fact& first = first_of(*group.front());
         const bool events = first.kind == Kind::event;
-        const std::vector<std::size_t> in = runs_with(first.yes, Answer::yes),
-                                       not_in = runs_with(first.yes, Answer::no);
+        const std::vector<std::size_t> in = runs_with(first.yes, YesNo::yes),
+                                       not_in = runs_with(first.yes, YesNo::no);
         std::string text = (events             ? "Only "
                             : group.size() > 1 ? "Expectations that hold only "
                                                : "An expectation that holds only ") +
@@ -161,7 +161,7 @@ class Teller {
     std::string expectation(const Fact& fact) const {
         std::string found;
         for (std::size_t r = 0; r < fact.value.size(); ++r) {
-            if (fact.yes[r] == Answer::unknown) continue;
+            if (fact.yes[r] == YesNo::unknown) continue;
             found += (found.empty() ? "" : ", ") +
                      (known(fact.value[r]) ? c_.units.found(fact.dimension, fact.value[r], 3)
                                            : std::string("nothing found")) +
@@ -204,13 +204,13 @@ class Teller {
     /// "as it is (15.2 N m) and in other (14 N m)".
     std::string yes(const Difference& d, const std::string& before) const {
         std::vector<std::string> words;
-        for (const std::size_t r : runs_with(first_of(d).yes, Answer::yes))
+        for (const std::size_t r : runs_with(first_of(d).yes, YesNo::yes))
             words.push_back(c_.runs[r].where + values(d, r, before));
         return listed(words);
     }
     /// "without dripping it turns freely (0.2 N m)".
     std::string no(const Difference& d, const std::string& before, const std::string& what) const {
-        const std::vector<std::size_t> in = runs_with(first_of(d).yes, Answer::no);
+        const std::vector<std::size_t> in = runs_with(first_of(d).yes, YesNo::no);
         if (in.size() == 1) return c_.runs[in[0]].where + " " + what + values(d, in[0], before);
         std::vector<std::string> words;
         for (const std::size_t r : in)
@@ -218,7 +218,7 @@ class Teller {
         return listed(words) + " " + what;
     }
     std::string nothing(const Difference& d, const std::string& what) const {
-        return places(runs_with(first_of(d).yes, Answer::no)) + " " + what;
+        return places(runs_with(first_of(d).yes, YesNo::no)) + " " + what;
     }
 
     /// "front_left and front_right: pads touch".

@@ -19,7 +19,7 @@ Interruptible::~Interruptible() {
     sigaction(SIGINT, &before_, nullptr);
 }
 
-bool Interruptible::interrupted() {
+bool interrupted() {
     return seen != 0;
 }
 

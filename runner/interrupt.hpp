@@ -12,10 +12,11 @@ class Interruptible {
     ~Interruptible();
     Interruptible(const Interruptible&) = delete;
     Interruptible& operator=(const Interruptible&) = delete;
-    static bool interrupted();
 
   private:
     struct sigaction before_ = {};
 };
+
+bool interrupted();
 
 } // namespace pedalbench::runner

@@ -28,7 +28,7 @@ int search_into(ResultFolder& folder, const Loaded& loaded, const MatchRequest& 
                     columns.size());
     const Interruptible guard;
     RunOptions options;
-    options.stop = [] { return Interruptible::interrupted(); };
+    options.stop = [] { return interrupted(); };
     study::Match match;
     {
         study::Threads threads(request.threads);

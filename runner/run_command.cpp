@@ -24,10 +24,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-bool interrupted() {
-    return Interruptible::interrupted();
-}
-
 fs::path folder_for(const RunRequest& request) {
     if (!request.out.empty()) return request.out;
     return fs::path("runs") / fs::path(request.file).stem();

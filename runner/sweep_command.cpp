@@ -120,7 +120,7 @@ int make_block(const Study& study, const study::Rows& rows, Shard shard, const F
                    counted(static_cast<long>(last - first), "row"));
     const Interruptible guard;
     RunOptions options;
-    options.stop = [&writer] { return Interruptible::interrupted() || writer.failed(); };
+    options.stop = [&writer] { return interrupted() || writer.failed(); };
     {
         study::Threads executor(threads);
         Progress progress(shard.n > 1 ? fmt::format("sweep {}/{}", shard.k, shard.n) : "sweep",

@@ -220,7 +220,7 @@ void pair_events(const std::vector<Entry>& runs, Comparison& out) {
             // A part that a car has not got does nothing in it: that says nothing.
             fact.yes.push_back(any || words.first.empty() || has_part(runs[r], words.first)
                                    ? answer(any)
-                                   : Answer::unknown);
+                                   : YesNo::unknown);
             fact.value.push_back(any ? out.events[out.events.size() - most].time[r] : kUnset);
         }
         const bool setup = out.events[out.events.size() - most].of_setup();
@@ -351,8 +351,8 @@ bool ComparedFigure::everywhere() const {
 }
 
 bool Fact::differs() const {
-    return yes.front() != Answer::unknown && std::any_of(yes.begin(), yes.end(), [&](Answer a) {
-               return a != Answer::unknown && a != yes.front();
+    return yes.front() != YesNo::unknown && std::any_of(yes.begin(), yes.end(), [&](YesNo a) {
+               return a != YesNo::unknown && a != yes.front();
            });
 }
 

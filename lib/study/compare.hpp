@@ -34,7 +34,7 @@ struct ComparedFigure {
 /// larger of the two: 0 where they are the same, 1 where one of them is nothing beside the other.
 double share_of(double a, double b, double error);
 
-enum class Answer { no, yes, unknown };
+enum class YesNo { no, yes, unknown };
 
 /// A yes or no of all runs. In the order of their kinds they matter to somebody who works on
 /// brakes.
@@ -54,7 +54,7 @@ struct Fact {
     std::string part; // of the car; empty where none belongs to it
     std::string text; // of an event, an expectation, a line of service
     Dimension dimension = Dimension::number;
-    std::vector<Answer> yes;   // one per run
+    std::vector<YesNo> yes;    // one per run
     std::vector<double> value; // SI, one per run; unset: there is none
 
     /// One that is known is another than the first one's.

@@ -30,11 +30,11 @@ void wheel_facts(const std::vector<Entry>& runs, std::vector<Fact>& facts) {
         for (const Entry& run : runs) {
             const WheelEnd* w = find_wheel(run.summary, part);
             const bool judged = w && known(w->torque) && !w->parked;
-            drags.yes.push_back(judged ? answer(w->drags()) : Answer::unknown);
+            drags.yes.push_back(judged ? answer(w->drags()) : YesNo::unknown);
             drags.value.push_back(w ? w->torque : kUnset);
             // A wheel that drags at the end has said so.
             const bool earlier = w && known(w->most) && !w->drags();
-            dragged.yes.push_back(earlier ? answer(w->dragged()) : Answer::unknown);
+            dragged.yes.push_back(earlier ? answer(w->dragged()) : YesNo::unknown);
             dragged.value.push_back(w ? w->most : kUnset);
         }
         facts.push_back(std::move(drags));
@@ -48,9 +48,9 @@ void lamp_facts(const std::vector<Entry>& runs, std::vector<Fact>& facts) {
     for (const Entry& run : runs) {
         const Summary& s = run.summary;
         const bool ever = s.has_lamp && !s.lamp_lit.empty();
-        at_end.yes.push_back(s.has_lamp ? answer(s.lamp_lit_at_end) : Answer::unknown);
+        at_end.yes.push_back(s.has_lamp ? answer(s.lamp_lit_at_end) : YesNo::unknown);
         at_end.value.push_back(ever && s.lamp_lit_at_end ? s.lamp_lit.back().from : kUnset);
-        lit.yes.push_back(s.has_lamp ? answer(ever) : Answer::unknown);
+        lit.yes.push_back(s.has_lamp ? answer(ever) : YesNo::unknown);
         lit.value.push_back(ever ? s.lamp_lit.front().from : kUnset);
     }
     const bool told = at_end.differs();
@@ -89,7 +89,7 @@ void line_facts(const std::vector<Entry>& runs, std::vector<Fact>& facts, const 
                 const auto& others = lines(runs[k].summary);
                 const auto found = std::find_if(others.begin(), others.end(),
                                                 [&](const auto& o) { return same(o, line); });
-                fact.yes.push_back(Answer::unknown);
+                fact.yes.push_back(YesNo::unknown);
                 fact.value.push_back(kUnset);
                 if (found == others.end()) continue;
                 ++in;

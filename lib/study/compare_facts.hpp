@@ -5,8 +5,8 @@
 
 namespace pedalbench::study {
 
-inline Answer answer(bool yes) {
-    return yes ? Answer::yes : Answer::no;
+inline YesNo answer(bool yes) {
+    return yes ? YesNo::yes : YesNo::no;
 }
 
 /// Wheels, lamp, fluid and air, service, expectations; each of them that at least one run knows.

@@ -321,7 +321,7 @@ TEST_CASE("what cannot be compared is named, and makes no difference") {
     CHECK(c.comparison.lone.size() == 1);
     CHECK(c.comparison.differences.empty());
     CHECK(fact(c.comparison, Fact::Kind::drags).yes ==
-          std::vector<Answer>{Answer::no, Answer::unknown});
+          std::vector<YesNo>{YesNo::no, YesNo::unknown});
     const std::string report = runner::compare_report(c);
     CHECK(has(report, "Not in every car: 1 channel in a, booster.output"));
     CHECK(has(report, "Not compared in b: held figures: the foot was never constant for 0.2 s"));
