@@ -31,10 +31,14 @@ struct Folder {
         std::ifstream in(path / name, std::ios::binary);
         return {std::istreambuf_iterator<char>(in), {}};
     }
+    void write(const fs::path& name, const std::string& text) const {
+        std::ofstream(path / name, std::ios::binary) << text;
+    }
 };
 
-inline pid_t start(const Folder& folder, std::vector<std::string> words) {
-    words.insert(words.begin(), PEDALBENCH_COMMAND);
+inline pid_t start(const Folder& folder, std::vector<std::string> words,
+                   const std::string& program = PEDALBENCH_COMMAND) {
+    words.insert(words.begin(), program);
     std::vector<char*> argv;
     for (std::string& word : words)
         argv.push_back(word.data());
@@ -45,7 +49,7 @@ inline pid_t start(const Folder& folder, std::vector<std::string> words) {
     if (chdir(folder.path.c_str()) != 0 || dup2(creat("out", 0600), STDOUT_FILENO) < 0 ||
         dup2(creat("err", 0600), STDERR_FILENO) < 0)
         _exit(99);
-    execv(argv[0], argv.data());
+    execvp(argv[0], argv.data());
     _exit(99);
 }
 

@@ -4,67 +4,13 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-#include <filesystem>
-#include <fstream>
-#include <iterator>
-#include <string>
-#include <vector>
 
-#include <fcntl.h>
-#include <sys/wait.h>
-#include <unistd.h>
+#include "command.hpp"
 
 namespace pedalbench::test {
 
-namespace fs = std::filesystem;
-
 constexpr double kPsi = 6894.757293168; // Pa
 inline const fs::path kSource = PEDALBENCH_SOURCE;
-
-struct Folder {
-    fs::path path;
-    Folder() {
-        std::string name = (fs::temp_directory_path() / "pedalbench_study_XXXXXX").string();
-        path = mkdtemp(name.data());
-    }
-    ~Folder() { fs::remove_all(path); }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
-
-    std::string text(const fs::path& name) const {
-        std::ifstream in(path / name, std::ios::binary);
-        return {std::istreambuf_iterator<char>(in), {}};
-    }
-    void write(const fs::path& name, const std::string& text) const {
-        std::ofstream(path / name, std::ios::binary) << text;
-    }
-};
-
-inline pid_t start(const Folder& folder, std::vector<std::string> words,
-                   const std::string& program = PEDALBENCH_COMMAND) {
-    words.insert(words.begin(), program);
-    std::vector<char*> argv;
-    for (std::string& word : words)
-        argv.push_back(word.data());
-    argv.push_back(nullptr);
-    const pid_t child = fork();
-    if (child != 0) return child;
-    if (chdir(folder.path.c_str()) != 0 || dup2(creat("out", 0600), STDOUT_FILENO) < 0 ||
-        dup2(creat("err", 0600), STDERR_FILENO) < 0)
-        _exit(99);
-    execvp(argv[0], argv.data());
-    _exit(99);
-}
-
-inline int finish(pid_t child) {
-    int status = 0;
-    waitpid(child, &status, 0);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : -WTERMSIG(status);
-}
-
-inline int run(const Folder& folder, const std::vector<std::string>& words) {
-    return finish(start(folder, words));
-}
 
 inline std::size_t lines(const std::string& text) {
     return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
