@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <mutex>
 #include <numeric>
+#include <stdexcept>
 
 #include "circuit/layout.hpp"
 #include "study/match_curve.hpp"
@@ -73,6 +74,9 @@ class Search {
             for (const double u : curves_[c].first())
                 wanted.push_back({c, u});
         make(wanted);
+        // Everything is held against the car as it is.
+        if (!out_.stopped && curves_[0].samples().empty())
+            throw std::runtime_error("the car as it is cannot be run: " + sound_reason_);
         for (int round = 0; round < kRounds && !out_.stopped; ++round) {
             wanted = halves();
             if (wanted.empty()) break;
@@ -130,8 +134,7 @@ class Search {
                 out_.stopped = true;
                 return;
             }
-            if (values.empty() && out_.impossible_reason.empty())
-                out_.impossible_reason = outcome.reason;
+            if (!run.faults[0].kind) sound_reason_ = outcome.reason;
             found[missing[k]] = &store_.put(key_of(run.faults, run.u), std::move(values));
             ++out_.runs;
             sink_.outcome(before + k, outcome);
@@ -364,7 +367,8 @@ class Search {
     std::vector<Curve> curves_; // the car as it is first
     std::vector<const Curve*> by_single_;
     std::vector<std::pair<double, NextReading>> next_;
-    double best_ = HUGE_VAL; // misfit of the best run so far
+    double best_ = HUGE_VAL;   // misfit of the best run so far
+    std::string sound_reason_; // why the car as it is cannot be run
     Match out_;
 };
 

@@ -68,8 +68,7 @@ struct Match {
     std::vector<NextReading> next; // the one that tells most first
     std::vector<Candidate> unseen; // no reading shows them, whatever their size
     std::vector<Candidate> impossible;
-    std::string impossible_reason; // of the first
-    std::size_t runs = 0;          // made now; others were known
+    std::size_t runs = 0; // made now; others were known
     bool stopped = false;
 
     bool explained() const;
@@ -82,6 +81,7 @@ struct Match {
 /// than the best explanation by kGiveUp, or when a run in its middle gave what a straight line
 /// between its ends says. The best are then run at their best size. Pairs are sought among the ten
 /// best singles, as sums of what each changes, and the best of them run and put right.
+/// Throws std::runtime_error where the car as it is cannot be run.
 inline constexpr double kGiveUp = 25;
 Match match(const Scenario& complaint, Executor& executor, RunStore& store, OutcomeSink& sink,
             const RunOptions& options = {});
