@@ -31,7 +31,7 @@ constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}};
 constexpr StateInfo kStateTable[] = {{"flow", Dimension::flow, 3e-8},
                                      {"flow memory", Dimension::flow, 3e-8},
                                      {"slow swelling", Dimension::volume, 1e-9}};
-constexpr GuardInfo kGuardTable[] = {{"flow outward", Dimension::flow, 1e-10, "", "", ""}};
+constexpr GuardInfo kGuardTable[] = {{"flow outward", Dimension::pressure, 100, "", "", ""}};
 constexpr QuantityInfo kQuantities[] = {
     {"flow", Dimension::flow, "flow away from the cylinder"},
     {"creep", Dimension::volume, "what the wall has given slowly, beyond what pressure gives"}};
@@ -63,8 +63,9 @@ const PartKind Hose::kind = {.name = "hose",
 
 Hose::Hose(const Values& v, const Surroundings& around)
     : fluid_(around.fluid), length_(v["length"]), bore_(v["bore"]), bore_out_(v["bore_out"]),
-      bore_back_(v["bore_back"]), creep_{v["creep"], v["creep_time"]},
-      bubbles_(bore_, length_, around.fluid.density()),
+      bore_back_(v["bore_back"]),
+      both_resistances_(narrow_resistance(bore_out_) + narrow_resistance(bore_back_)),
+      creep_{v["creep"], v["creep_time"]}, bubbles_(bore_, length_, around.fluid.density()),
       narrow_(bore_out_ < bore_ || bore_back_ < bore_) {
     const double section = 0.25 * M_PI * bore_ * bore_;
     volume_ = section * length_;

@@ -39,7 +39,7 @@ class Hose {
         const Stream<S> stream{fluid_.density(), fluid_.viscosity(0.5 * (a.T + b.T))};
         S drop = a.p - b.p + (a.head - b.head) - tube_drop(q, bore_, length_, stream) -
                  UnsteadyFriction::drop(q, in.x[1], bore_, length_, stream);
-        if (narrow_) drop -= narrow_drop(q, gates.above(kOutward, q), stream);
+        if (narrow_) drop -= narrow_drop(q, outward(gates, q, stream), stream);
         Out<S, Hose> out;
         out.dx[0] = drop * (1 / inertance_);
         out.dx[1] = UnsteadyFriction::rate(q, in.x[1], bore_, stream) * (1 / mass_share_);
@@ -65,7 +65,7 @@ class Hose {
         e.lost = q * tube_drop(q, bore_, length_, stream) +
                  UnsteadyFriction::lost(q, in.x[1], bore_, length_, stream) +
                  (0.5 * (a.p + b.p) - slow_pressure(in.x[2])) * out.dx[2];
-        if (narrow_) e.lost += q * narrow_drop(q, gates.above(kOutward, q), stream);
+        if (narrow_) e.lost += q * narrow_drop(q, outward(gates, q, stream), stream);
         return e;
     }
     void quantities(const In<double, Hose>& in, const Out<double, Hose>&, Gates, double* q) const {
@@ -75,6 +75,12 @@ class Hose {
 
   private:
     enum { kOutward };
+    /// Judged by the pressure that the flow costs in both openings: as a flow it would be too
+    /// little to notice where the way back is all but shut, and the flap would never open.
+    template <class S>
+    bool outward(Gates& gates, const S& q, const Stream<S>& stream) const {
+        return gates.above(kOutward, q * stream.viscosity * (stream.density * both_resistances_));
+    }
     template <class S>
     S narrow_drop(const S& q, bool outward, const Stream<S>& stream) const {
         const double d = outward ? bore_out_ : bore_back_;
@@ -100,9 +106,9 @@ class Hose {
         return 3 / (r * r * r) + 8 * 5e-3 / (M_PI * r * r * r * r);
     }
     BrakeFluid fluid_;
-    double length_, bore_, bore_out_, bore_back_, volume_, inertance_, memory_, mass_share_,
-        wall_heat_;  // J/K
-    Wall half_wall_; // of half the hose
+    double length_, bore_, bore_out_, bore_back_, both_resistances_, volume_, inertance_, memory_,
+        mass_share_, wall_heat_; // J/K
+    Wall half_wall_;             // of half the hose
     Creep creep_;
     BubbleRise bubbles_;
     bool narrow_;

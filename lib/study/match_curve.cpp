@@ -157,13 +157,13 @@ std::pair<double, const std::vector<double>*> Curve::best_sample() const {
 }
 
 std::pair<double, double> Curve::range(double limit) const {
-    constexpr double kStep = kSame;
     const double middle = best().u;
     std::pair<double, double> range{middle, middle};
-    while (range.first > 0 && misfit(std::max(0.0, range.first - kStep)) < limit)
-        range.first = std::max(0.0, range.first - kStep);
-    while (range.second < 1 && misfit(std::min(1.0, range.second + kStep)) < limit)
-        range.second = std::min(1.0, range.second + kStep);
+    for (double u = 0; u <= 1; u += kSame)
+        if (misfit(u) < limit) {
+            range.first = std::min(range.first, u);
+            range.second = std::max(range.second, u);
+        }
     return range;
 }
 

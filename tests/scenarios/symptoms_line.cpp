@@ -122,3 +122,17 @@ TEST_CASE("a residual valve keeps 0.9-1.0 of the pressure that it holds after a 
         CHECK(run.residual("front_left.pressure") < 10e3);
     }
 }
+
+TEST_CASE("a flap lets a light foot through, however little it would let back") {
+    Scenario light = plain();
+    light.foot = force({{0, 0}, {0.5, 100}, {2, 100}});
+    light.duration = 2;
+    const Played sound = play(light);
+    for (const double opening : {20e-6, 31e-6, 50e-6, 200e-6}) {
+        CAPTURE(opening);
+        const Played run = with_fault(light, "hose_flap", "left_hose", opening);
+        // It keeps a peak that the sound hose gives back.
+        CHECK(near(run.held("front_left.pressure"), sound.held("front_left.pressure"), 0, 0.05));
+        CHECK(near(run.held("pedal.travel"), sound.held("pedal.travel"), 0, 0.01));
+    }
+}
