@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "json_values.hpp"
 #include "words.hpp"
 
 namespace pedalbench::runner {
@@ -83,9 +84,7 @@ std::string bleeding_report(const Scenario& scenario, const Summary& summary,
 nlohmann::ordered_json bleeding_json(const Scenario& scenario, const Summary& summary,
                                      const OutputUnits& units) {
     const BleedingResult& b = summary.bleeding;
-    const auto value = [&units](Dimension d, double si) {
-        return std::isfinite(si) ? Json(units.number(d, si)) : Json(nullptr);
-    };
+    const auto value = [&units](Dimension d, double si) { return json_value(units, d, si); };
     const auto volume = [&value](double si) { return value(Dimension::volume, si); };
     Json j;
     j["unit"] = std::string(units.of(Dimension::volume).name);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -61,6 +62,9 @@ struct SweepRequest {
 class Findings;
 /// Tells the error stream what is wrong with the input; gives kRefused.
 int refused(const Findings& findings);
+/// What `work` gives; where it throws, says of which file the car cannot be built, or what cannot
+/// be written, and gives the code for that.
+int answering(const std::string& file, const std::function<int()>& work);
 
 int run_command(const RunRequest& request);
 int compare_command(const CompareRequest& request);

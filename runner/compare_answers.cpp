@@ -10,6 +10,7 @@
 
 #include "compare_notes.hpp"
 #include "csv_sink.hpp"
+#include "json_values.hpp"
 #include "reader.hpp"
 #include "reading.hpp"
 #include "spread_answers.hpp"
@@ -22,15 +23,12 @@ namespace {
 using Json = nlohmann::ordered_json;
 using study::ComparedFigure;
 using study::Fact;
+using study::known;
 using study::PairedEvent;
 using study::YesNo;
 using Moment = study::Figure::Moment;
 
 constexpr double kSlight = 0.01; // of a share: figures that differ by less stand in one line
-
-bool known(double value) {
-    return !std::isnan(value);
-}
 
 // ---------------------------------------------------------------- the report
 
@@ -252,18 +250,10 @@ std::string cautions(const Compared& compared) {
 
 // ---------------------------------------------------------------- for programs
 
-Json number(double x) {
-    return std::isfinite(x) ? Json(x) : Json(nullptr);
-}
-
-Json unit(const Unit& u) {
-    return u.name.empty() ? "1" : std::string(u.name);
-}
-
 Json numbers_json(const std::vector<double>& si, Dimension dimension, const OutputUnits& units) {
     Json list = Json::array();
     for (const double v : si)
-        list.push_back(number(units.number(dimension, v)));
+        list.push_back(json_value(units, dimension, v));
     return list;
 }
 
@@ -299,7 +289,7 @@ Json fact_json(const Fact& fact, const OutputUnits& units) {
             {"part", fact.part},
             {"text", fact.text},
             {"answers", answers},
-            {"unit", unit(units.of(fact.dimension))},
+            {"unit", json_unit(units.of(fact.dimension))},
             {"values", numbers_json(fact.value, fact.dimension, units)},
             {"differs", fact.differs()}};
 }
@@ -307,16 +297,16 @@ Json fact_json(const Fact& fact, const OutputUnits& units) {
 Json figure_json(const ComparedFigure& f, const OutputUnits& units) {
     return {{"figure", f.name},
             {"moment", moment_word(f.moment)},
-            {"unit", unit(units.of(f.dimension))},
+            {"unit", json_unit(units.of(f.dimension))},
             {"values", numbers_json(f.value, f.dimension, units)},
-            {"share", number(f.share)},
+            {"share", json_number(f.share)},
             {"differs", f.differs()}};
 }
 
 Json event_json(const PairedEvent& e) {
     Json times = Json::array();
     for (const double t : e.time)
-        times.push_back(number(t));
+        times.push_back(json_number(t));
     return {{"part", e.part}, {"text", e.text}, {"times_s", times}, {"same", e.same()}};
 }
 

@@ -278,16 +278,12 @@ int compare_command(const CompareRequest& request) {
                        planned.size());
         return kRefused;
     }
-    if (request.units == "metric") work.compared.units = OutputUnits::metric();
-    if (request.units == "us") work.compared.units = OutputUnits::us();
+    work.compared.units = work.compared.units.or_preset(request.units);
     study::record_alike(work.scenarios);
-    try {
+    return answering(request.files[0], [&] {
         ResultFolder folder(folder_for(request));
         return answer(work, request, planned, folder);
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        return kCouldNotWrite;
-    }
+    });
 }
 
 } // namespace pedalbench::runner

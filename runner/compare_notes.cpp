@@ -11,13 +11,10 @@ namespace pedalbench::runner {
 namespace {
 
 using study::Fact;
+using study::known;
 using study::YesNo;
 using Kind = Fact::Kind;
 using Moment = study::Figure::Moment;
-
-bool known(double value) {
-    return !std::isnan(value);
-}
 
 std::string fault_text(const Fault& fault, const OutputUnits& units) {
     std::string text = std::string(fault.kind->name) + " at " + fault.at;

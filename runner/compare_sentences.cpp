@@ -16,14 +16,11 @@ namespace {
 using study::ComparedFigure;
 using study::Difference;
 using study::Fact;
+using study::known;
 using study::PairedEvent;
 using study::YesNo;
 using Kind = Fact::Kind;
 using Moment = study::Figure::Moment;
-
-bool known(double value) {
-    return !std::isnan(value);
-}
 
 std::string capital(std::string text) {
     if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')

@@ -29,15 +29,6 @@ void Findings::refuse(Position at, std::string_view path, std::string_view reaso
     found_.push_back({std::move(at), std::move(text)});
 }
 
-void Findings::note(std::string_view text) {
-    // FNV-1a with 64 bits (G. Fowler, L. C. Noll, K.-P. Vo), and the length to keep texts apart.
-    const auto put = [this](unsigned char c) { noted_ = (noted_ ^ c) * 0x100000001b3U; };
-    for (const char c : text)
-        put(static_cast<unsigned char>(c));
-    for (std::size_t n = text.size(), k = 0; k < 8; ++k, n >>= 8)
-        put(static_cast<unsigned char>(n & 0xff));
-}
-
 std::vector<std::string> Findings::lines() const {
     std::vector<std::string> files;
     const auto order = [&files](const std::string& file) {

@@ -1,10 +1,11 @@
 // What is wrong with the input: collected, so that a user sees all of a file's mistakes at once.
 #pragma once
 
-#include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "digest.hpp"
 
 namespace pedalbench::runner {
 
@@ -29,8 +30,8 @@ class Findings {
     void refuse(Position at, std::string_view path, std::string_view reason);
 
     /// Takes note of a text that was read in; what such notes come to stands for all of the input.
-    void note(std::string_view text);
-    std::uint64_t noted() const { return noted_; }
+    void note(std::string_view text) { noted_.add(text); }
+    const Digest& noted() const { return noted_; }
 
     bool empty() const { return found_.empty(); }
     std::size_t size() const { return found_.size(); }
@@ -44,7 +45,7 @@ class Findings {
         std::string text;
     };
     std::vector<Finding> found_;
-    std::uint64_t noted_ = 0xcbf29ce484222325U;
+    Digest noted_;
 };
 
 } // namespace pedalbench::runner

@@ -1,10 +1,10 @@
 #include "fingerprint.hpp"
 
-#include <cstdint>
 #include <filesystem>
 
 #include <fmt/format.h>
 
+#include "digest.hpp"
 #include "parts/part.hpp"
 
 #ifndef PEDALBENCH_VERSION
@@ -14,22 +14,6 @@
 namespace pedalbench::runner {
 
 namespace {
-
-/// FNV-1a, 64 bits, over the text and the bits of the numbers.
-class Digest {
-  public:
-    void add(std::string_view text) {
-        for (const char c : text)
-            mix(static_cast<unsigned char>(c));
-        mix(0);
-    }
-    void add(double value) { add(fmt::format("{:a}", value)); }
-    std::string text() const { return fmt::format("{:016x}", value_); }
-
-  private:
-    void mix(unsigned char byte) { value_ = (value_ ^ byte) * 0x100000001b3u; }
-    std::uint64_t value_ = 0xcbf29ce484222325u;
-};
 
 void add(Digest& d, const Values& values) {
     for (std::size_t i = 0; i < values.size(); ++i) {

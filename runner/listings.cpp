@@ -107,12 +107,6 @@ fs::path scenario_folder() {
 
 } // namespace
 
-int refused(const Findings& findings) {
-    for (const std::string& line : findings.lines())
-        fmt::print(stderr, "{}\n", line);
-    return kRefused;
-}
-
 int check_command(const std::vector<std::string>& files) {
     bool fine = true;
     for (const std::string& file : files) {

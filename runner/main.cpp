@@ -132,14 +132,9 @@ int command_line(int argc, char** argv) {
         command->add_option("FILE", study.file, "the study")->required();
         command->add_option("--out", study.out,
                             "folder for the results (else runs/<name of the file>)");
-        command->add_option("--set", study.sets, "path=value in the scenario; may be repeated")
-            ->allow_extra_args(false)
-            ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
-        command
-            ->add_option("--without", study.without,
-                         "a fault of the scenario that is to be left out, or all; may be repeated")
-            ->allow_extra_args(false)
-            ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+        many(command, "--set", study.sets, "path=value in the scenario; may be repeated");
+        many(command, "--without", study.without,
+             "a fault of the scenario that is to be left out, or all; may be repeated");
         command->add_option("--units", study.units, "units of the answers, instead of the study's")
             ->check(CLI::IsMember({"metric", "us"}));
         command->add_option("--plots", plots, "`none` leaves the plots out")

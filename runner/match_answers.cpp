@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "json_values.hpp"
 #include "reading.hpp"
 #include "words.hpp"
 
@@ -20,23 +21,16 @@ using study::Match;
 
 constexpr std::size_t kRuledOutShown = 8;
 
-const Expectation& reading(const Scenario& complaint, std::size_t i) {
-    return complaint.readings[i];
-}
-
-/// Where a reading of the complaint stands in what a run answers.
-struct Column {
-    std::size_t index = 0;
-    Dimension dimension = Dimension::number;
+/// What a run answers to one reading of the complaint.
+struct Answered {
+    const Expectation& reading;
+    Dimension dimension;
+    double found;
 };
-Column column_of(const std::vector<study::Measurement>& columns, const Expectation& reading) {
-    for (std::size_t i = 0; i < columns.size(); ++i) {
-        const Expectation& what = columns[i].what;
-        if (what.channel == reading.channel && what.moment == reading.moment &&
-            what.time == reading.time && what.since == reading.since)
-            return {i, columns[i].dimension};
-    }
-    return {};
+Answered answered(const Scenario& complaint, const Match& match, const Explanation& e,
+                  std::size_t i) {
+    const std::size_t column = match.column[i];
+    return {complaint.readings[i], match.columns[column].dimension, e.found[column]};
 }
 
 std::string bounds_words(const Expectation& r, Dimension d, const OutputUnits& units) {
@@ -70,36 +64,33 @@ std::string whole_words(const Explanation& e, const OutputUnits& units) {
 }
 
 /// "the pedal sinks: 6 mm read, 0.1 mm there".
-std::string worst_words(const Scenario& complaint, const Explanation& e,
-                        const std::vector<study::Measurement>& columns, const OutputUnits& units) {
-    const Expectation& r = reading(complaint, e.worst());
-    const auto [index, dimension] = column_of(columns, r);
-    return r.text + ": " + bounds_words(r, dimension, units) + " read, " +
-           found_words(r, dimension, e.found[index], units) + " there";
+std::string worst_words(const Scenario& complaint, const Match& match, const Explanation& e,
+                        const OutputUnits& units) {
+    const Answered a = answered(complaint, match, e, e.worst());
+    return a.reading.text + ": " + bounds_words(a.reading, a.dimension, units) + " read, " +
+           found_words(a.reading, a.dimension, a.found, units) + " there";
 }
 
-const Explanation* as_it_is(const Match& match) {
-    for (const Explanation& e : match.singles)
-        if (e.faults.empty()) return &e;
-    return nullptr;
+/// Always among the singles: without it nothing is searched.
+const Explanation& as_it_is(const Match& match) {
+    return *std::find_if(match.singles.begin(), match.singles.end(),
+                         [](const Explanation& e) { return e.faults.empty(); });
 }
 
 std::string readings_table(const Scenario& complaint, const Match& match,
-                           const std::vector<study::Measurement>& columns,
                            const OutputUnits& units) {
     std::size_t name = 20;
     for (const Expectation& r : complaint.readings)
         name = std::max(name, r.text.size());
     name = std::min<std::size_t>(name, 44);
-    const Explanation* sound = as_it_is(match);
+    const Explanation& sound = as_it_is(match);
     std::string out =
         fmt::format("  {:<{}}  {:<26} {}\n", "read on the car", name, "", "the car as it is");
     for (std::size_t i = 0; i < complaint.readings.size(); ++i) {
-        const Expectation& r = reading(complaint, i);
-        const auto [index, dimension] = column_of(columns, r);
+        const auto [r, dimension, found] = answered(complaint, match, sound, i);
         const std::string read = bounds_words(r, dimension, units);
-        std::string here = sound ? found_words(r, dimension, sound->found[index], units) : "-";
-        if (sound && std::abs(sound->off[i]) > study::kExplains) here += "  differs";
+        std::string here = found_words(r, dimension, found, units);
+        if (std::abs(sound.off[i]) > study::kExplains) here += "  differs";
         if (r.text.size() <= name)
             out += fmt::format("  {:<{}}  {:<26} {}\n", r.text, name, read, here);
         else
@@ -109,9 +100,7 @@ std::string readings_table(const Scenario& complaint, const Match& match,
     return out;
 }
 
-std::string leaders_words(const Scenario& complaint, const Match& match,
-                          const std::vector<study::Measurement>& columns,
-                          const OutputUnits& units) {
+std::string leaders_words(const Scenario& complaint, const Match& match, const OutputUnits& units) {
     std::string out;
     const bool explained = match.explained();
     if (explained && match.tied == 1)
@@ -125,7 +114,7 @@ std::string leaders_words(const Scenario& complaint, const Match& match,
         const Explanation& e = match.leaders[i];
         if (i == match.tied) out += "Next comes\n";
         std::string text = whole_words(e, units);
-        if (!e.explains()) text += ". Misses " + worst_words(complaint, e, columns, units);
+        if (!e.explains()) text += ". Misses " + worst_words(complaint, match, e, units);
         out += hanging(fmt::format("  {:>2}. misfit {:>6}  ", i + 1, show(e.misfit, 3)), text);
         for (const Candidate& fault : e.faults)
             out += wrapped(std::string(fault.kind->help), kWidth, "                      ");
@@ -150,7 +139,6 @@ std::string next_words(const Match& match, const OutputUnits& units) {
 }
 
 std::string ruled_out_words(const Scenario& complaint, const Match& match,
-                            const std::vector<study::Measurement>& columns,
                             const OutputUnits& units) {
     std::string out;
     std::size_t shown = 0, more = 0;
@@ -164,8 +152,8 @@ std::string ruled_out_words(const Scenario& complaint, const Match& match,
             ++more;
             continue;
         }
-        out += hanging("  ", whole_words(e, units) + ". Speaks against it: " +
-                                 worst_words(complaint, e, columns, units));
+        out += hanging("  ", whole_words(e, units) +
+                                 ". Speaks against it: " + worst_words(complaint, match, e, units));
     }
     if (more > 0) out += fmt::format("  and {} more, all of them in summary.json\n", more);
     return out;
@@ -183,8 +171,8 @@ std::string names(const std::vector<Candidate>& candidates) {
     return text;
 }
 
-Json explanation_json(const Explanation& e, const std::vector<study::Measurement>& columns,
-                      const Scenario& complaint, const OutputUnits& units) {
+Json explanation_json(const Scenario& complaint, const Match& match, const Explanation& e,
+                      const OutputUnits& units) {
     Json faults = Json::array();
     for (std::size_t i = 0; i < e.faults.size(); ++i) {
         const Candidate& fault = e.faults[i];
@@ -201,13 +189,11 @@ Json explanation_json(const Explanation& e, const std::vector<study::Measurement
     }
     Json off = Json::array();
     for (std::size_t i = 0; i < e.off.size(); ++i) {
-        const auto [index, dimension] = column_of(columns, reading(complaint, i));
-        const double found = e.found[index];
-        off.push_back(
-            {{"text", reading(complaint, i).text},
-             {"found", std::isnan(found) ? Json(nullptr) : Json(units.number(dimension, found))},
-             {"unit", units.of(dimension).name.empty() ? "1" : units.of(dimension).name},
-             {"off_by_standard_errors", e.off[i]}});
+        const Answered a = answered(complaint, match, e, i);
+        off.push_back({{"text", a.reading.text},
+                       {"found", json_value(units, a.dimension, a.found)},
+                       {"unit", json_unit(units.of(a.dimension))},
+                       {"off_by_standard_errors", e.off[i]}});
     }
     return {{"faults", faults},
             {"misfit", e.misfit},
@@ -274,13 +260,12 @@ std::string reading_words(const Expectation& what) {
 
 std::string match_report(const Scenario& complaint, const Match& match, const OutputUnits& units,
                          const std::vector<std::string>& cautions) {
-    const std::vector<study::Measurement> columns = study::columns_of(complaint);
     std::string out = wrapped(complaint.title, kWidth, "");
     out += wrapped(complaint.text, kWidth, "  ");
-    out += "\n" + readings_table(complaint, match, columns, units);
-    out += "\n" + leaders_words(complaint, match, columns, units);
+    out += "\n" + readings_table(complaint, match, units);
+    out += "\n" + leaders_words(complaint, match, units);
     if (const std::string next = next_words(match, units); !next.empty()) out += "\n" + next;
-    if (const std::string no = ruled_out_words(complaint, match, columns, units); !no.empty())
+    if (const std::string no = ruled_out_words(complaint, match, units); !no.empty())
         out += "\nRuled out by a reading, nearest first\n" + no;
     if (!complaint.ruled_out.empty()) {
         std::string text;
@@ -309,11 +294,10 @@ std::string match_report(const Scenario& complaint, const Match& match, const Ou
 }
 
 std::string match_json(const Scenario& complaint, const Match& match, const OutputUnits& units) {
-    const std::vector<study::Measurement> columns = study::columns_of(complaint);
     const auto list = [&](const std::vector<Explanation>& explanations) {
         Json all = Json::array();
         for (const Explanation& e : explanations)
-            all.push_back(explanation_json(e, columns, complaint, units));
+            all.push_back(explanation_json(complaint, match, e, units));
         return all;
     };
     const auto places = [](const std::vector<Candidate>& candidates) {
@@ -326,10 +310,9 @@ std::string match_json(const Scenario& complaint, const Match& match, const Outp
     for (const study::NextReading& n : match.next) {
         Json predicted = Json::array();
         for (const double x : n.predicted)
-            predicted.push_back(units.number(n.what.dimension, x));
-        const std::string_view unit = units.of(n.what.dimension).name;
+            predicted.push_back(json_value(units, n.what.dimension, x));
         next.push_back({{"reading", reading_words(n.what.what)},
-                        {"unit", unit.empty() ? "1" : unit},
+                        {"unit", json_unit(units.of(n.what.dimension))},
                         {"predicted", predicted},
                         {"pairs_told_apart", n.told_apart}});
     }

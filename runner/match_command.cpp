@@ -3,7 +3,6 @@
 
 #include <fmt/format.h>
 
-#include "circuit/layout.hpp"
 #include "commands.hpp"
 #include "fingerprint.hpp"
 #include "interrupt.hpp"
@@ -59,22 +58,14 @@ int match_command(const MatchRequest& request) {
                      loaded->hardware_only ? "a car alone" : "a scenario without readings",
                      "a complaint: a scenario with `readings:`, what somebody read on the car");
     if (!findings.empty()) return refused(findings);
-    if (request.units == "metric") loaded->units = OutputUnits::metric();
-    if (request.units == "us") loaded->units = OutputUnits::us();
-    try {
+    loaded->units = loaded->units.or_preset(request.units);
+    return answering(request.file, [&] {
         ResultFolder folder(request.out.empty()
                                 ? fs::path("runs") /
                                       ("match_" + fs::path(request.file).stem().string())
                                 : fs::path(request.out));
         return search_into(folder, *loaded, request);
-    } catch (const InvalidHardware& e) {
-        for (const Refusal& r : e.refusals())
-            findings.refuse({request.file}, r.field, r.reason);
-        return refused(findings);
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        return kCouldNotWrite;
-    }
+    });
 }
 
 } // namespace pedalbench::runner

@@ -1,11 +1,9 @@
 // `run`: read, simulate, write, answer.
 #include <filesystem>
-#include <memory>
 #include <optional>
 
 #include <fmt/format.h>
 
-#include "circuit/layout.hpp"
 #include "commands.hpp"
 #include "csv_sink.hpp"
 #include "interrupt.hpp"
@@ -90,26 +88,12 @@ int run_command(const RunRequest& request) {
                      "a scenario whose `hardware:` names this file; `check` takes a car alone");
         return refused(findings);
     }
-    if (request.units == "metric") loaded->units = OutputUnits::metric();
-    if (request.units == "us") loaded->units = OutputUnits::us();
+    loaded->units = loaded->units.or_preset(request.units);
 
-    std::unique_ptr<ResultFolder> folder;
-    try {
-        folder = std::make_unique<ResultFolder>(folder_for(request));
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        return kCouldNotWrite;
-    }
-    try {
-        return simulate_into(*folder, *loaded, request);
-    } catch (const InvalidHardware& e) {
-        for (const Refusal& r : e.refusals())
-            findings.refuse({request.file}, r.field, r.reason);
-        return refused(findings);
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        return kCouldNotWrite;
-    }
+    return answering(request.file, [&] {
+        ResultFolder folder(folder_for(request));
+        return simulate_into(folder, *loaded, request);
+    });
 }
 
 } // namespace pedalbench::runner

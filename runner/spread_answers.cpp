@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "json_values.hpp"
 #include "words.hpp"
 
 namespace pedalbench::runner {
@@ -98,15 +99,11 @@ std::string named_guesses(const Spread& s, const OutputUnits& units) {
     return out.empty() ? out : "  What moves them\n" + out;
 }
 
-Json value(const OutputUnits& units, Dimension d, double si) {
-    return std::isfinite(si) ? Json(units.number(d, si)) : Json(nullptr);
-}
-
 Json figure_json(const SpreadFigure& f, const Spread& s, const OutputUnits& units) {
     const Dimension d = f.figure.dimension;
-    Json j = {{"value", value(units, d, f.figure.value)},
-              {"low", value(units, d, f.low)},
-              {"high", value(units, d, f.high)},
+    Json j = {{"value", json_value(units, d, f.figure.value)},
+              {"low", json_value(units, d, f.low)},
+              {"high", json_value(units, d, f.high)},
               {"moved_most_by", nullptr}};
     if (f.most_by < 0) return j;
     j["moved_most_by"] = s.guesses[static_cast<std::size_t>(f.most_by)].paths;
@@ -178,10 +175,10 @@ Json spread_json(const Spread& s, const OutputUnits& units) {
     for (const Guess& g : s.guesses) {
         const Dimension d = g.field->dimension;
         j["guesses"].push_back({{"paths", g.paths},
-                                {"unit", units.of(d).name.empty() ? "1" : units.of(d).name},
-                                {"value", value(units, d, g.value)},
-                                {"low", value(units, d, g.low)},
-                                {"high", value(units, d, g.high)}});
+                                {"unit", json_unit(units.of(d))},
+                                {"value", json_value(units, d, g.value)},
+                                {"low", json_value(units, d, g.low)},
+                                {"high", json_value(units, d, g.high)}});
     }
     j["channels"] = Json::object();
     j["events_s"] = Json::object();
@@ -191,8 +188,7 @@ Json spread_json(const Spread& s, const OutputUnits& units) {
             continue;
         }
         Json& channel = j["channels"][f.figure.name];
-        const std::string_view unit = units.of(f.figure.dimension).name;
-        channel["unit"] = unit.empty() ? "1" : unit;
+        channel["unit"] = json_unit(units.of(f.figure.dimension));
         channel[moment_word(f.figure.moment)] = figure_json(f, s, units);
     }
     return j;

@@ -52,8 +52,7 @@ class StudyReader {
         map_.finish();
         if (!scenario || !read_scenario_of(*scenario)) return {};
         if (units) read_output_units(*units, source_, study_.units);
-        if (request_.units == "metric") study_.units = OutputUnits::metric();
-        if (request_.units == "us") study_.units = OutputUnits::us();
+        study_.units = study_.units.or_preset(request_.units);
         if (keep) read_keep(*keep);
         if (vary) read_vary(*vary);
         if (points) read_points(*points);
@@ -327,7 +326,7 @@ class StudyReader {
             all.note("without " + fault);
         for (int d = 0; d <= static_cast<int>(Dimension::choice); ++d)
             all.note(study_.units.of(static_cast<Dimension>(d)).name);
-        return fmt::format("{:016x}", all.noted());
+        return all.noted().text();
     }
 
     const Node& root_;

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "bleeding_report.hpp"
+#include "json_values.hpp"
 #include "parts/part.hpp"
 #include "reader.hpp"
 #include "reading.hpp"
@@ -18,13 +19,6 @@ namespace pedalbench::runner {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-Json number(double x) {
-    return std::isfinite(x) ? Json(x) : Json(nullptr);
-}
-Json unit(const Unit& u) {
-    return u.name.empty() ? std::string("1") : std::string(u.name);
-}
 
 class Writer {
   public:
@@ -39,9 +33,9 @@ class Writer {
         j["title"] = s.title.empty() ? scenario_.title : s.title;
         j["complete"] = s.complete;
         j["error"] = s.error.empty() ? Json(nullptr) : Json(s.error);
-        j["simulated_s"] = number(s.simulated);
-        j["wall_s"] = number(s.wall);
-        j["real_time_factor"] = number(s.wall > 0 ? s.simulated / s.wall : kUnset);
+        j["simulated_s"] = json_number(s.simulated);
+        j["wall_s"] = json_number(s.wall);
+        j["real_time_factor"] = json_number(s.wall > 0 ? s.simulated / s.wall : kUnset);
         // Steps are accepted ones.
         j["solver"] = {{"steps", s.solver.steps},
                        {"rejected", s.solver.rejected},
@@ -50,12 +44,12 @@ class Writer {
                        {"rate_calls", s.solver.rate_calls},
                        {"jacobians", s.solver.jacobians},
                        {"states", s.solver.states}};
-        j["ledger"] = {{"relative_error", number(s.ledger.relative_error)},
-                       {"gas_relative_error", number(s.ledger.gas_relative_error)},
-                       {"chambers_cm3", number(s.ledger.chambers * 1e6)},
-                       {"reservoirs_cm3", number(s.ledger.reservoirs * 1e6)},
-                       {"outside_cm3", number(s.ledger.outside * 1e6)},
-                       {"gas_chambers_cm3", number(s.ledger.gas_chambers * 1e6)}};
+        j["ledger"] = {{"relative_error", json_number(s.ledger.relative_error)},
+                       {"gas_relative_error", json_number(s.ledger.gas_relative_error)},
+                       {"chambers_cm3", json_number(s.ledger.chambers * 1e6)},
+                       {"reservoirs_cm3", json_number(s.ledger.reservoirs * 1e6)},
+                       {"outside_cm3", json_number(s.ledger.outside * 1e6)},
+                       {"gas_chambers_cm3", json_number(s.ledger.gas_chambers * 1e6)}};
         j["changes"] = Json::array();
         for (const Change& c : scenario_.changes)
             if (c.origin != Origin::fault && c.origin != Origin::procedure)
@@ -71,7 +65,7 @@ class Writer {
         j["valves"] = valves();
         j["wheels"] = wheels();
         j["drag_limit"] = {{"value", value(Dimension::torque, kDragLimit)},
-                           {"unit", unit(units_.of(Dimension::torque))},
+                           {"unit", json_unit(units_.of(Dimension::torque))},
                            {"source", "69 N at the hub bolts, service data"}};
         j["air"] = air();
         if (!s.bleeding.wheels.empty()) j["bleeding"] = bleeding_json(scenario_, s, units_);
@@ -95,23 +89,21 @@ class Writer {
     }
 
   private:
-    Json value(Dimension dimension, double si) const {
-        return number(units_.number(dimension, si));
-    }
+    Json value(Dimension dimension, double si) const { return json_value(units_, dimension, si); }
 
     Json figures(const ChannelFigures& c) const {
         const Dimension d = c.channel.dimension;
-        return {{"unit", unit(units_.of(d))},   {"peak", value(d, c.peak)},
-                {"held", value(d, c.held)},     {"residual", value(d, c.residual)},
-                {"lowest", value(d, c.lowest)}, {"settled", value(d, c.settled)}};
+        return {{"unit", json_unit(units_.of(d))}, {"peak", value(d, c.peak)},
+                {"held", value(d, c.held)},        {"residual", value(d, c.residual)},
+                {"lowest", value(d, c.lowest)},    {"settled", value(d, c.settled)}};
     }
     Json reading(const Reading& r) const {
         return {{"name", r.name},
-                {"unit", unit(units_.of(r.dimension))},
+                {"unit", json_unit(units_.of(r.dimension))},
                 {"value", value(r.dimension, r.value)}};
     }
     Json event(const Event& e) const {
-        Json j = {{"time_s", number(e.time)},
+        Json j = {{"time_s", json_number(e.time)},
                   {"part", e.part},
                   {"text", e.text},
                   {"readings", Json::array()}};
@@ -123,7 +115,7 @@ class Writer {
         Json j = {{"text", e.text},
                   {"held", e.held},
                   {"found", value(e.dimension, e.found)},
-                  {"unit", unit(units_.of(e.dimension))},
+                  {"unit", json_unit(units_.of(e.dimension))},
                   {"wanted", wanted_text(e, units_)}};
         if (!e.remark.empty()) j["remark"] = e.remark;
         return j;
@@ -138,7 +130,7 @@ class Writer {
             const auto bound = [&](const std::optional<double>& si) {
                 return si ? value(l.dimension, *si) : Json(nullptr);
             };
-            j["unit"] = unit(units_.of(l.dimension));
+            j["unit"] = json_unit(units_.of(l.dimension));
             j["measured"] = value(l.dimension, l.measured);
             j["limit"] = {{"low", bound(l.low)}, {"high", bound(l.high)}};
             j["margin"] = value(l.dimension, l.margin);
@@ -154,8 +146,7 @@ class Writer {
             j[key] = field_text(field, si, units_);
         } else {
             const bool absolute = datum_of(field) == Datum::absolute;
-            j["unit"] =
-                unit(units_.of(field.dimension)).get<std::string>() + (absolute ? " absolute" : "");
+            j["unit"] = json_unit(units_.of(field.dimension)) + (absolute ? " absolute" : "");
             j[key] = value(field.dimension, si);
         }
     }
@@ -163,8 +154,8 @@ class Writer {
         Json j = {{"path", c.part + "." + c.field}};
         if (const Values* values = find_values(scenario_.hardware, c.part))
             put(j, "value", values->table()[values->find(c.field)], c.value);
-        j["at_s"] = number(c.at);
-        j["over_s"] = number(c.over);
+        j["at_s"] = json_number(c.at);
+        j["over_s"] = json_number(c.over);
         j["from_command_line"] = c.origin == Origin::command_line;
         return j;
     }
@@ -174,8 +165,8 @@ class Writer {
             put(j, "size", *size, std::isnan(f.size) ? f.kind->value : f.size);
         else
             j["unit"] = j["size"] = nullptr;
-        j["from_s"] = number(f.from);
-        j["over_s"] = number(f.over);
+        j["from_s"] = json_number(f.from);
+        j["over_s"] = json_number(f.over);
         j["from_command_line"] = f.origin == Origin::command_line;
         j["left_out"] = f.left_out;
         return j;
@@ -183,7 +174,7 @@ class Writer {
     Json lamp() const {
         Json spans = Json::array();
         for (const Lit& lit : summary_.lamp_lit)
-            spans.push_back({{"from_s", number(lit.from)}, {"to_s", number(lit.to)}});
+            spans.push_back({{"from_s", json_number(lit.from)}, {"to_s", json_number(lit.to)}});
         return {{"fitted", summary_.has_lamp},
                 {"lit_at_end", summary_.lamp_lit_at_end},
                 {"lit", spans},
@@ -228,7 +219,7 @@ class Writer {
                 if (r.name.starts_with(part.name + ".")) j["derived"].push_back(reading(r));
             for (const Event& e : summary_.events)
                 if (e.part == part.name)
-                    j["events"].push_back({{"time_s", number(e.time)}, {"text", e.text}});
+                    j["events"].push_back({{"time_s", json_number(e.time)}, {"text", e.text}});
             j["figures"] = figures_of(part.name);
             all[part.name] = std::move(j);
         }
@@ -243,13 +234,13 @@ class Writer {
                 std::isnan(wheel.torque) ? Json(nullptr) : Json(wheel.drags());
             all[wheel.part]["parked"] = wheel.parked;
             if (!wheel.dragged()) continue;
-            all[wheel.part]["dragged_at_s"] = number(wheel.most_at);
+            all[wheel.part]["dragged_at_s"] = json_number(wheel.most_at);
             all[wheel.part]["dragged_most"] = value(Dimension::torque, wheel.most);
         }
         return all;
     }
     Json air() const {
-        Json j = {{"free_in_chambers_cm3", number(summary_.ledger.gas_chambers * 1e6)}};
+        Json j = {{"free_in_chambers_cm3", json_number(summary_.ledger.gas_chambers * 1e6)}};
         long drawn = 0;
         for (const Event& e : summary_.events)
             drawn += e.text.find("air") != std::string::npos;

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "json_values.hpp"
 #include "points_file.hpp"
 #include "record/remarks.hpp"
 #include "words.hpp"
@@ -179,17 +180,14 @@ std::string moves_table(const Study& study, const SweepResult& result) {
     return out;
 }
 
-Json number(double x) {
-    return std::isfinite(x) ? Json(x) : Json(nullptr);
-}
-
 Json bound(const std::optional<double>& x) {
     return x ? Json(*x) : Json(nullptr);
 }
 
 Json share_json(const Share& s) {
-    return {
-        {"value", number(s.value)}, {"low", number(s.likely.low)}, {"high", number(s.likely.high)}};
+    return {{"value", json_number(s.value)},
+            {"low", json_number(s.likely.low)},
+            {"high", json_number(s.likely.high)}};
 }
 
 Json unit_json(const Study& study, Dimension d) {
@@ -201,16 +199,16 @@ Json answer_json(const Study& study, const study::Answer& answer, const AnswerRe
     const study::Tally& t = r.tally;
     Json j = {{"text", answer.text},
               {"unit", unit_json(study, answer.dimension)},
-              {"as_it_is", number(r.as_it_is)},
+              {"as_it_is", json_number(r.as_it_is)},
               {"values", t.count()},
               {"without", t.none()},
-              {"mean", number(t.mean())},
-              {"deviation", number(t.deviation())},
-              {"least", number(t.least())},
-              {"most", number(t.most())}};
+              {"mean", json_number(t.mean())},
+              {"deviation", json_number(t.deviation())},
+              {"least", json_number(t.least())},
+              {"most", json_number(t.most())}};
     j["quantiles"] = Json::array();
     for (const double q : kQuantiles)
-        j["quantiles"].push_back({{"share", q}, {"value", number(t.histogram().quantile(q))}});
+        j["quantiles"].push_back({{"share", q}, {"value", json_number(t.histogram().quantile(q))}});
     j["limits"] = nullptr;
     if (t.limited()) {
         Json limits = {
@@ -228,9 +226,10 @@ Json answer_json(const Study& study, const study::Answer& answer, const AnswerRe
     j["moved_by"] = Json::array();
     for (const std::size_t d : r.order) {
         const Alone& x = r.alone[d];
-        Json by = {{"path", study.sweep.varied[d].path}, {"field_low", number(x.input_low)},
-                   {"field_high", number(x.input_high)}, {"at_low", number(x.low)},
-                   {"at_high", number(x.high)},          {"per_cent", number(x.per_cent)}};
+        Json by = {
+            {"path", study.sweep.varied[d].path},      {"field_low", json_number(x.input_low)},
+            {"field_high", json_number(x.input_high)}, {"at_low", json_number(x.low)},
+            {"at_high", json_number(x.high)},          {"per_cent", json_number(x.per_cent)}};
         if (r.indices) {
             by["first"] = share_json(r.indices->first[d]);
             by["total"] = share_json(r.indices->total[d]);
@@ -295,10 +294,11 @@ std::string sweep_json(const Study& study, const SweepResult& result) {
         Json also = Json::array();
         for (const study::Target& t : v.targets)
             also.push_back(t.part + "." + t.field);
-        j["varied"].push_back({{"path", v.path},
-                               {"sets", std::move(also)},
-                               {"unit", unit_json(study, v.dimension)},
-                               {"as_it_is", number(study.units.number(v.dimension, v.nominal))}});
+        j["varied"].push_back(
+            {{"path", v.path},
+             {"sets", std::move(also)},
+             {"unit", unit_json(study, v.dimension)},
+             {"as_it_is", json_number(study.units.number(v.dimension, v.nominal))}});
     }
     j["answers"] = Json::array();
     for (std::size_t a = 0; a < result.answers.size(); ++a)

@@ -237,32 +237,23 @@ int sweep_command(const SweepRequest& request) {
     if (ranks.size() > 1) shard = Shard{ranks.number() + 1, ranks.size()};
     const Folders folders(request);
     const study::Rows rows(study->sweep);
-    int code = kFine;
-    try {
+    const auto make = [&] {
         std::error_code error;
         fs::create_directories(folders.blocks, error);
         if (error)
             throw CannotWrite("cannot make " + folders.blocks.string() + ": " + error.message());
         if (ranks.first()) drop_others(folders, *study);
         const unsigned threads = request.threads == 0 && ranks.size() > 1 ? 1 : request.threads;
-        code = make_block(*study, rows, *shard, folders, threads);
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        code = kCouldNotWrite;
-    }
-    code = ranks.worst(code);
+        return make_block(*study, rows, *shard, folders, threads);
+    };
+    const int code = ranks.worst(answering(request.file, make));
     if (code != kFine || !ranks.first()) return code;
     if (one_of_many) {
         fmt::print("Block {} of {} is whole. `pedalbench merge` joins them when all are.\n",
                    shard->k, shard->n);
         return kFine;
     }
-    try {
-        return answer(*study, shard->n, folders, request);
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        return kCouldNotWrite;
-    }
+    return answering(request.file, [&] { return answer(*study, shard->n, folders, request); });
 }
 
 int merge_command(const SweepRequest& request) {
@@ -277,12 +268,7 @@ int merge_command(const SweepRequest& request) {
         fmt::print(stderr, "Nothing was joined:\n{}", missing);
         return kCouldNotGoOn;
     }
-    try {
-        return answer(*study, *shards, folders, request);
-    } catch (const CannotWrite& e) {
-        fmt::print(stderr, "{}\n", e.what());
-        return kCouldNotWrite;
-    }
+    return answering(request.file, [&] { return answer(*study, *shards, folders, request); });
 }
 
 } // namespace pedalbench::runner

@@ -63,6 +63,10 @@ class OutputUnits {
   public:
     static OutputUnits metric();
     static OutputUnits us();
+    /// The preset "metric" or "us"; these for an empty name.
+    OutputUnits or_preset(std::string_view name) const {
+        return name == "metric" ? metric() : name == "us" ? us() : *this;
+    }
 
     const Unit& of(Dimension dimension) const {
         return *unit_[static_cast<std::size_t>(dimension)];

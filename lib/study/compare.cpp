@@ -19,10 +19,6 @@ using Moment = Figure::Moment;
 // Of shares; and of values that one sentence may tell for several points.
 constexpr double kNearly = 0.05, kAlike = 0.02;
 
-bool known(double value) {
-    return !std::isnan(value);
-}
-
 /// "front_left" of "front_left.pressure".
 std::string part_of(const std::string& path) {
     return path.substr(0, path.find('.'));

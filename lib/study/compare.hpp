@@ -2,6 +2,7 @@
 // of the other, and which differences matter most.
 #pragma once
 
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -33,6 +34,11 @@ struct ComparedFigure {
 /// What of the difference of two values the error of a run does not explain, as a share of the
 /// larger of the two: 0 where they are the same, 1 where one of them is nothing beside the other.
 double share_of(double a, double b, double error);
+
+/// Whether a run has that value.
+inline bool known(double value) {
+    return !std::isnan(value);
+}
 
 enum class YesNo { no, yes, unknown };
 

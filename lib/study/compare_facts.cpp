@@ -8,10 +8,6 @@
 namespace pedalbench::study {
 namespace {
 
-bool known(double value) {
-    return !std::isnan(value);
-}
-
 const WheelEnd* find_wheel(const Summary& summary, const std::string& part) {
     for (const WheelEnd& wheel : summary.wheels)
         if (wheel.part == part) return &wheel;

@@ -88,6 +88,8 @@ class Search {
             make(wanted);
         }
         if (!out_.stopped) conclude();
+        out_.columns = std::move(columns_);
+        out_.column = readings_.column;
         return std::move(out_);
     }
 

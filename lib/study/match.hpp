@@ -59,6 +59,8 @@ struct NextReading {
 };
 
 struct Match {
+    std::vector<Measurement> columns; // what every run answers
+    std::vector<std::size_t> column;  // where each reading stands among them
     std::vector<Explanation> singles; // best first; the car as it is among them
     std::vector<Explanation> pairs;   // best first, where no single one explains every reading
     /// Those that the readings cannot tell apart, best first; or the best one and what comes next,

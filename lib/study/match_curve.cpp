@@ -159,11 +159,10 @@ std::pair<double, const std::vector<double>*> Curve::best_sample() const {
 std::pair<double, double> Curve::range(double limit) const {
     const double middle = best().u;
     std::pair<double, double> range{middle, middle};
-    for (double u = 0; u <= 1; u += kSame)
-        if (misfit(u) < limit) {
-            range.first = std::min(range.first, u);
-            range.second = std::max(range.second, u);
-        }
+    while (range.first > 0 && misfit(std::max(0.0, range.first - kSame)) < limit)
+        range.first = std::max(0.0, range.first - kSame);
+    while (range.second < 1 && misfit(std::min(1.0, range.second + kSame)) < limit)
+        range.second = std::min(1.0, range.second + kSame);
     return range;
 }
 

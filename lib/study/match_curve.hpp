@@ -53,7 +53,7 @@ class Curve {
     Best best() const;
     double best_run() const; // of the runs alone
     std::pair<double, const std::vector<double>*> best_sample() const;
-    /// The least and the greatest u at which the misfit is below `limit`.
+    /// From and to which u, round the best, the misfit stays below `limit`.
     std::pair<double, double> range(double limit) const;
     /// Middles of intervals in which the misfit might be below `limit`.
     std::vector<double> worth_halving(double limit) const;

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "places.hpp"
 #include "record/course.hpp"
 #include "record/plant.hpp"
 #include "record/record.hpp"
@@ -20,7 +21,7 @@ namespace pedalbench::bench {
 /// A scenario by its path from the top of the repository.
 inline Scenario load(const std::string& path) {
     runner::Findings findings;
-    auto loaded = runner::read_scenario(std::string(PEDALBENCH_SOURCE) + "/" + path, {}, findings);
+    auto loaded = runner::read_scenario(test::source_folder() + "/" + path, {}, findings);
     if (!loaded) throw std::runtime_error(findings.lines().front());
     return std::move(loaded->scenario);
 }

@@ -1,5 +1,6 @@
 // How long the command itself takes: reading, checking, writing.
 #include "bench.hpp"
+#include "places.hpp"
 
 #include <chrono>
 #include <cstdlib>
@@ -11,11 +12,11 @@
 namespace pedalbench::bench {
 namespace {
 
-const std::string kStop = std::string(PEDALBENCH_SOURCE) + "/scenarios/lessons/ordinary_stop.yaml";
+const std::string kStop = test::source_folder() + "/scenarios/lessons/ordinary_stop.yaml";
 
 double timed(benchmark::State& state, const std::string& arguments) {
     const auto start = std::chrono::steady_clock::now();
-    const std::string command = std::string(PEDALBENCH_COMMAND) + " " + arguments + " >/dev/null";
+    const std::string command = test::command_path() + " " + arguments + " >/dev/null";
     if (std::system(command.c_str()) != 0) state.SkipWithError("the command failed");
     return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }

@@ -4,6 +4,7 @@
 
 #include "circuit/model.hpp"
 #include "differences.hpp"
+#include "places.hpp"
 #include "runner/reader.hpp"
 #include "samples.hpp"
 #include "unit/compare.hpp"
@@ -33,7 +34,7 @@ constexpr const char* kCylinders[] = {"tandem_master", "take_up_master"};
 Hardware demo(const char* cylinder = kCylinders[0]) {
     runner::Findings findings;
     const auto loaded =
-        runner::read_scenario(PEDALBENCH_SOURCE "/scenarios/hardware/marten.yaml", {}, findings);
+        runner::read_scenario(source_folder() + "/scenarios/hardware/marten.yaml", {}, findings);
     REQUIRE(loaded);
     Hardware car = loaded->scenario.hardware;
     car.parts.push_back(made("booster", "booster", {{"diameter", 0.23}}));

@@ -11,6 +11,7 @@
 #include <string>
 
 #include "parts/registry.hpp"
+#include "places.hpp"
 #include "runner/units.hpp"
 #include "runner/words.hpp"
 
@@ -19,7 +20,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const fs::path kDocs = fs::path(PEDALBENCH_SOURCE) / "docs";
+const fs::path kDocs = fs::path(test::source_folder()) / "docs";
 const std::string kEnd = "<!-- end of table -->\n";
 
 std::string read(const fs::path& path) {

@@ -8,6 +8,7 @@
 #include <cstdlib>
 #include <random>
 
+#include "places.hpp"
 #include "scenarios/scenario.hpp"
 
 using namespace pedalbench;
@@ -59,8 +60,8 @@ rc::Gen<std::vector<std::string>> any_car() {
 /// That car, if its parts fit one another.
 std::optional<Scenario> build(const std::vector<std::string>& sets) {
     runner::Findings findings;
-    auto loaded = runner::read_scenario(
-        std::string(PEDALBENCH_SOURCE) + "/scenarios/lessons/ordinary_stop.yaml", sets, findings);
+    auto loaded = runner::read_scenario(source_folder() + "/scenarios/lessons/ordinary_stop.yaml",
+                                        sets, findings);
     if (!loaded) return std::nullopt;
     Scenario s = loaded->scenario;
     s.expectations.clear();

@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "places.hpp"
 #include "runner/reader.hpp"
 #include "runner/study_file.hpp"
 
@@ -41,7 +42,7 @@ void without(std::string& text, const std::string& piece) {
 } // namespace
 
 TEST_CASE("every bad file is refused in the expected words") {
-    const fs::path folder = fs::path(PEDALBENCH_SOURCE) / "tests" / "refusals";
+    const fs::path folder = fs::path(pedalbench::test::source_folder()) / "tests" / "refusals";
     std::vector<fs::path> files;
     for (const auto& entry : fs::directory_iterator(folder))
         if (entry.path().extension() == ".yaml") files.push_back(entry.path());
@@ -72,7 +73,7 @@ TEST_CASE("every bad file is refused in the expected words") {
 }
 
 TEST_CASE("the good files beside the bad ones are accepted") {
-    const std::string car = std::string(PEDALBENCH_SOURCE) + "/tests/refusals/cars/small.yaml";
+    const std::string car = pedalbench::test::source_folder() + "/tests/refusals/cars/small.yaml";
     Findings findings;
     const auto loaded = read_scenario(car, {}, findings);
     CHECK(findings.empty());

@@ -1,6 +1,7 @@
 // Lessons beside their own car in order: the sentences name what the formulas of the lesson give.
 #include "scenario.hpp"
 
+#include "places.hpp"
 #include "runner/compare_answers.hpp"
 #include "study/beside.hpp"
 #include "study/compare.hpp"
@@ -13,8 +14,7 @@ namespace {
 Scenario without(const std::string& name, const std::string& fault,
                  const std::vector<std::string>& sets = {}) {
     runner::Findings findings;
-    auto loaded = runner::read_scenario(std::string(PEDALBENCH_SOURCE) + "/scenarios/lessons/" +
-                                            name + ".yaml",
+    auto loaded = runner::read_scenario(source_folder() + "/scenarios/lessons/" + name + ".yaml",
                                         sets, findings, {fault});
     REQUIRE(loaded.has_value());
     return std::move(loaded->scenario);

@@ -2,6 +2,7 @@
 // Neighbouring faults side by side: what they share they share, and one reading parts them. With
 // PEDALBENCH_WRITE_EXPECTED=1 in the environment the table in docs/faults.md is written anew.
 #include "neighbours.hpp"
+#include "places.hpp"
 
 #include <cstdlib>
 #include <fstream>
@@ -183,7 +184,7 @@ TEST_CASE("neighbours: what they share they share, and one reading parts them") 
 }
 
 TEST_CASE("the table of faults on its page is that of the code") {
-    const std::string path = std::string(PEDALBENCH_SOURCE) + "/docs/faults.md";
+    const std::string path = source_folder() + "/docs/faults.md";
     std::ifstream in(path);
     REQUIRE(in);
     std::ostringstream content;

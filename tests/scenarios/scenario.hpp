@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "parts/registry.hpp"
+#include "places.hpp"
 #include "record/record.hpp"
 #include "runner/reader.hpp"
 #include "system/changes.hpp"
@@ -22,8 +23,8 @@ namespace pedalbench::test {
 inline Scenario load(const std::string& name, const std::vector<std::string>& sets = {}) {
     const std::string folder = name.find('/') == std::string::npos ? "lessons/" : "";
     runner::Findings findings;
-    auto loaded = runner::read_scenario(
-        std::string(PEDALBENCH_SOURCE) + "/scenarios/" + folder + name + ".yaml", sets, findings);
+    auto loaded = runner::read_scenario(source_folder() + "/scenarios/" + folder + name + ".yaml",
+                                        sets, findings);
     std::string refused;
     for (const std::string& line : findings.lines())
         refused += line + "\n";

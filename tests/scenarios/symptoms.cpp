@@ -3,6 +3,7 @@
 #include <regex>
 #include <sstream>
 
+#include "places.hpp"
 #include "symptoms.hpp"
 
 using namespace pedalbench;
@@ -146,7 +147,7 @@ constexpr Covered kCovered[] = {
 };
 
 std::string read(const std::string& path) {
-    std::ifstream in(std::string(PEDALBENCH_SOURCE) + "/" + path);
+    std::ifstream in(source_folder() + "/" + path);
     std::ostringstream text;
     text << in.rdbuf();
     return text.str();

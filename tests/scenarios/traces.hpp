@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "places.hpp"
 #include "scenarios/scenario.hpp"
 
 namespace pedalbench::test {
@@ -17,7 +18,7 @@ inline std::vector<std::string> scenario_names(const std::vector<std::string>& f
     std::vector<std::string> names;
     for (const std::string& folder : folders)
         for (const auto& entry :
-             fs::directory_iterator(fs::path(PEDALBENCH_SOURCE) / "scenarios" / folder))
+             fs::directory_iterator(fs::path(source_folder()) / "scenarios" / folder))
             if (entry.path().extension() == ".yaml")
                 names.push_back(folder + "/" + entry.path().stem().string());
     REQUIRE(names.size() >= 10);

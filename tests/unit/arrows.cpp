@@ -11,11 +11,13 @@
 #include <string>
 #include <vector>
 
+#include "places.hpp"
+
 namespace fs = std::filesystem;
 
 namespace {
 
-const fs::path kSource = PEDALBENCH_SOURCE;
+const fs::path kSource = pedalbench::test::source_folder();
 
 struct Include {
     int line;

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "parts/registry.hpp"
+#include "places.hpp"
 #include "system/foot.hpp"
 #include "system/system.hpp"
 #include "unit/compare.hpp"
@@ -168,7 +169,7 @@ TEST_CASE("what cannot be done on a car is said") {
 }
 
 TEST_CASE("every key of a card stands in the reference, with a source where it has a default") {
-    std::ifstream in(std::string(PEDALBENCH_SOURCE) + "/docs/scenario.md");
+    std::ifstream in(source_folder() + "/docs/scenario.md");
     const std::string page{std::istreambuf_iterator<char>(in), {}};
     const std::string chapter = page.substr(page.find("## Bleeding"));
     for (const Field& field : bleed_fields()) {

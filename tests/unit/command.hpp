@@ -11,7 +11,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#ifdef PEDALBENCH_COMMAND
+#include "places.hpp"
 
 namespace pedalbench::test {
 
@@ -37,7 +37,7 @@ struct Folder {
 };
 
 inline pid_t start(const Folder& folder, std::vector<std::string> words,
-                   const std::string& program = PEDALBENCH_COMMAND) {
+                   const std::string& program = command_path()) {
     words.insert(words.begin(), program);
     std::vector<char*> argv;
     for (std::string& word : words)
@@ -65,7 +65,7 @@ inline int run(const Folder& folder, const std::vector<std::string>& words) {
 
 inline void write_scenario(const Folder& folder, const std::string& duration,
                            const std::string& expectations) {
-    fs::copy_file(fs::path(PEDALBENCH_SOURCE) / "tests/refusals/cars/small.yaml",
+    fs::copy_file(fs::path(source_folder()) / "tests/refusals/cars/small.yaml",
                   folder.path / "car.yaml");
     std::ofstream(folder.path / "stop.yaml")
         << "pedalbench: 1\ntitle: a gentle press\nhardware: car.yaml\n"
@@ -74,5 +74,3 @@ inline void write_scenario(const Folder& folder, const std::string& duration,
 }
 
 } // namespace pedalbench::test
-
-#endif

@@ -6,8 +6,7 @@
 #include <thread>
 
 #include "command.hpp"
-
-#ifdef PEDALBENCH_COMMAND
+#include "places.hpp"
 
 using namespace pedalbench::test;
 
@@ -145,5 +144,3 @@ TEST_CASE("4 when nothing can be written, 130 when interrupted, and the older re
     CHECK(has(folder.text("err"), "Nothing is compared: interrupted"));
     CHECK(folder.text("runs/compare_stop/comparison.json") == before);
 }
-
-#endif

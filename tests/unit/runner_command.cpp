@@ -6,8 +6,7 @@
 #include <thread>
 
 #include "command.hpp"
-
-#ifdef PEDALBENCH_COMMAND
+#include "places.hpp"
 
 using namespace pedalbench::test;
 
@@ -157,5 +156,3 @@ TEST_CASE("--spread stands in report and summary, and can be interrupted") {
     CHECK(folder.text("runs/stop/summary.json") == summary);
     CHECK(folder.text("runs/stop.incomplete/summary.json").find("\"spread\"") == std::string::npos);
 }
-
-#endif

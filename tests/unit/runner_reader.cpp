@@ -10,6 +10,7 @@
 #include "runner/reader.hpp"
 
 #include "parts/part.hpp"
+#include "places.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::runner;
@@ -220,8 +221,8 @@ TEST_CASE("a measured trace is a CSV file beside the scenario") {
 }
 
 TEST_CASE("a car alone can be read, too") {
-    const Loaded loaded = good(std::string(PEDALBENCH_SOURCE) + "/tests/refusals/cars/small.yaml",
-                               {"front.piston=48 mm"});
+    const Loaded loaded =
+        good(test::source_folder() + "/tests/refusals/cars/small.yaml", {"front.piston=48 mm"});
     CHECK(loaded.hardware_only);
     CHECK(near(values_of(loaded.scenario, "front")["piston"], 0.048, 0, 1e-14));
 }

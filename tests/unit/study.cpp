@@ -12,6 +12,7 @@
 
 #include "circuit/layout.hpp"
 #include "compare.hpp"
+#include "places.hpp"
 #include "runner/reader.hpp"
 #include "runner/spread_answers.hpp"
 #include "study/spread.hpp"
@@ -27,8 +28,8 @@ namespace {
 /// A press of the smallest car, with a foot that holds and lets go.
 Scenario small_stop() {
     runner::Findings findings;
-    auto loaded = runner::read_scenario(
-        std::string(PEDALBENCH_SOURCE) + "/tests/refusals/cars/small.yaml", {}, findings);
+    auto loaded = runner::read_scenario(test::source_folder() + "/tests/refusals/cars/small.yaml",
+                                        {}, findings);
     REQUIRE(loaded.has_value());
     Scenario s = loaded->scenario;
     s.foot.time = {0, 1, 2, 2.5};

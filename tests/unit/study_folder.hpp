@@ -6,11 +6,12 @@
 #include <algorithm>
 
 #include "command.hpp"
+#include "places.hpp"
 
 namespace pedalbench::test {
 
 constexpr double kPsi = 6894.757293168; // Pa
-inline const fs::path kSource = PEDALBENCH_SOURCE;
+inline const fs::path kSource = source_folder();
 
 inline std::size_t lines(const std::string& text) {
     return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));

@@ -3,6 +3,7 @@
 #include <cstdio>
 
 #include "oracle/cvode_run.hpp"
+#include "places.hpp"
 #include "runner/reader.hpp"
 
 using namespace pedalbench;
@@ -10,7 +11,7 @@ using namespace pedalbench;
 int main() {
     runner::Findings findings;
     auto loaded = runner::read_scenario(
-        std::string(PEDALBENCH_SOURCE) + "/scenarios/lessons/ordinary_stop.yaml", {}, findings);
+        test::source_folder() + "/scenarios/lessons/ordinary_stop.yaml", {}, findings);
     if (!loaded) return 2;
     Scenario& scenario = loaded->scenario;
     scenario.record = {"front_left.pressure", "rear_left.pressure"};
