@@ -59,6 +59,15 @@ struct SweepRequest {
     std::string shard;    // "2/8"; empty: all rows
 };
 
+struct FitRequest {
+    std::string file;
+    std::string out; // empty: runs/<file stem>
+    std::vector<std::string> sets, without;
+    std::string units;
+    bool plots = true;
+    unsigned threads = 0; // 0: as many as there are cores
+};
+
 class Findings;
 /// Tells the error stream what is wrong with the input; gives kRefused.
 int refused(const Findings& findings);
@@ -74,6 +83,8 @@ int match_command(const MatchRequest& request);
 int sweep_command(const SweepRequest& request);
 /// Joins the blocks that were made one by one, and answers.
 int merge_command(const SweepRequest& request);
+/// Moves fields of a car until a run shows what was measured.
+int fit_command(const FitRequest& request);
 int check_command(const std::vector<std::string>& files);
 /// Every part and fault, or the one of that name.
 int parts_command(const std::string& name);

@@ -14,19 +14,35 @@ namespace pedalbench::runner {
 
 struct Known {
     std::vector<Channel> channels;
-    std::vector<std::string> paths;
     std::vector<std::string> events; // "hold_off: plate opens"
     /// Names of the readings of some events.
     std::map<std::string, std::vector<std::string>> readings;
 };
+
+const Channel* find_channel(const std::vector<Channel>& channels, const Text& path,
+                            std::string_view wanted_as, Findings& findings) {
+    std::vector<std::string> paths;
+    for (const Channel& c : channels) {
+        if (c.path == path.text) return &c;
+        paths.push_back(c.path);
+    }
+    // With the part's name right, its own quantities are the list that helps; else there are too
+    // many.
+    const std::string part = path.text.substr(0, path.text.find('.'));
+    std::vector<std::string> same;
+    for (const std::string& p : paths)
+        if (p.starts_with(part + ".")) same.push_back(p);
+    findings.add(path.at, wanted_as, path.text.empty() ? "nothing" : path.text,
+                 same.empty() ? "part.quantity of a part in this car" : one_of(same),
+                 nearest(path.text, paths));
+    return nullptr;
+}
 
 namespace {
 
 Known known_of(const Scenario& scenario) {
     Known known;
     known.channels = channels_of(scenario);
-    for (const Channel& c : known.channels)
-        known.paths.push_back(c.path);
     const bool wired = has_lamp(scenario.hardware);
     for (const PartSpec& part : scenario.hardware.parts)
         for (const GuardInfo& guard : part.kind->guards)
@@ -47,22 +63,6 @@ Known known_of(const Scenario& scenario) {
                                    std::string(field) + " becomes");
     }
     return known;
-}
-
-const Channel* find_channel(const Known& known, const Text& path, std::string_view wanted_as,
-                            Findings& findings) {
-    for (const Channel& c : known.channels)
-        if (c.path == path.text) return &c;
-    // With the part's name right, its own quantities are the list that helps; else there are too
-    // many.
-    const std::string part = path.text.substr(0, path.text.find('.'));
-    std::vector<std::string> same;
-    for (const std::string& p : known.paths)
-        if (p.starts_with(part + ".")) same.push_back(p);
-    findings.add(path.at, wanted_as, path.text.empty() ? "nothing" : path.text,
-                 same.empty() ? "part.quantity of a part in this car" : one_of(same),
-                 nearest(path.text, known.paths));
-    return nullptr;
 }
 
 bool known_event(const Known& known, const Text& words, std::string_view path, Findings& findings) {
@@ -181,7 +181,7 @@ class ExpectationReader {
         const auto path = read_text(node, source_, map_.path("channel"), "part.quantity");
         if (!path) return;
         const Channel* channel =
-            find_channel(known_, *path, map_.path("channel"), source_.findings);
+            find_channel(known_.channels, *path, map_.path("channel"), source_.findings);
         out_.channel = path->text;
         if (channel) answer_.dimension = channel->dimension;
         if (const Node* since = map_.find("since"))
@@ -394,7 +394,7 @@ void read_record(const Node& node, const Source& source, Scenario& scenario) {
     const Known known = known_of(scenario);
     for (const Node& item : node.items) {
         const auto path = read_text(item, source, "record", "part.quantity");
-        if (!path || !find_channel(known, *path, "record", source.findings)) continue;
+        if (!path || !find_channel(known.channels, *path, "record", source.findings)) continue;
         const auto& list = scenario.record;
         if (std::find(list.begin(), list.end(), path->text) != list.end())
             source.findings.add(path->at, "record", path->text + " a second time",

@@ -1,9 +1,8 @@
 // What the foot does: corner points typed into the scenario, or a measured trace beside it.
 #include <cmath>
-#include <filesystem>
 
+#include "measured_file.hpp"
 #include "reading.hpp"
-#include "words.hpp"
 
 namespace pedalbench::runner {
 
@@ -24,68 +23,23 @@ void add_point(FootInput& foot, double time, double value, const Text& at, std::
     foot.value.push_back(value);
 }
 
-/// A column of a CSV file: position and unit.
-struct Column {
-    std::size_t index = 0;
-    const Unit* unit = nullptr;
-};
-
-std::optional<Column> find_column(const std::vector<std::string>& header, const Text& wanted,
-                                  Dimension dimension, const std::string& csv,
-                                  std::string_view path, Findings& findings) {
-    std::vector<std::string> names;
-    for (std::size_t i = 0; i < header.size(); ++i) {
-        const std::string_view cell = trim(header[i]);
-        const std::size_t open = cell.rfind('[');
-        const std::string name(trim(cell.substr(0, open)));
-        names.push_back(name);
-        if (name != trim(wanted.text)) continue;
-        const bool bracketed = open != std::string_view::npos && cell.ends_with(']');
-        const std::string_view unit =
-            bracketed ? trim(cell.substr(open + 1, cell.size() - open - 2)) : std::string_view();
-        const Unit* known = find_unit(unit);
-        if (!bracketed || !known || known->dimension != dimension) {
-            findings.add({csv, 1, 1}, name, std::string(cell),
-                         dimension_with_article(dimension) + " with its unit, such as " + name +
-                             " [" + std::string(OutputUnits::metric().of(dimension).name) + "]");
-            return {};
-        }
-        return Column{i, known};
-    }
-    findings.add(wanted.at, path, wanted.text, "a column of " + csv + ": " + one_of(names),
-                 nearest(wanted.text, names));
-    return {};
-}
-
-void read_rows(std::string_view text, const std::string& csv, Column time, Column value,
-               const Field& field, FootInput& foot, Findings& findings) {
+void read_rows(const MeasuredFile& csv, const MeasuredFile::Column& time,
+               const MeasuredFile::Column& value, const Field& field, FootInput& foot,
+               Findings& findings) {
     const std::size_t before = findings.size();
-    int line = 1;
-    for (const std::string& row : split(text, '\n')) {
-        if (line++ == 1 || trim(row).empty()) continue;
-        const auto cells = split(row, ',');
-        const auto cell = [&](Column c, const Field& f) -> std::optional<double> {
-            const std::string_view found = c.index < cells.size() ? trim(cells[c.index]) : "";
-            const Text at{std::string(found), {csv, line - 1, static_cast<int>(c.index) + 1}};
-            const auto x = whole_number(found);
-            const double si = x ? c.unit->to_si(*x) : kUnset;
-            if (x && si >= f.low && si <= f.high) return si;
-            findings.add(at.at, f.name, found.empty() ? "nothing" : found, allowed_text(f, c.unit));
-            return {};
-        };
-        // Offsets of a load cell around zero are no press of the pedal, but they are measurements.
-        Field loose = field;
-        loose.low = -0.05 * field.high;
-        const auto t = cell(time, kTime);
-        const auto v = cell(value, loose);
+    // Offsets of a load cell around zero are no press of the pedal, but they are measurements.
+    Field loose = field;
+    loose.low = -0.05 * field.high;
+    for (std::size_t row = 0; row < csv.rows(); ++row) {
+        const auto t = csv.cell(row, time, kTime, findings);
+        const auto v = csv.cell(row, value, loose, findings);
         if (t && v)
-            add_point(foot, *t, std::max(0.0, *v),
-                      {std::string(trim(row)), {csv, line - 1, static_cast<int>(time.index) + 1}},
+            add_point(foot, *t, std::max(0.0, *v), {std::string(csv.text(row)), csv.at(row, time)},
                       "time", findings);
         if (findings.size() > before + 20) return;
     }
     if (foot.time.size() < 2 && findings.size() == before)
-        findings.add({csv, 1, 1}, "", "fewer than two rows of numbers", "a trace over time");
+        findings.add({csv.file(), 1, 1}, "", "fewer than two rows of numbers", "a trace over time");
 }
 
 void read_trace(const Node& node, const Source& source, FootInput& foot) {
@@ -110,22 +64,15 @@ void read_trace(const Node& node, const Source& source, FootInput& foot) {
     const auto value_name = read_text(value_node, source, value_path, "a column's name");
     if (!file || !time_name || !value_name) return;
 
-    namespace fs = std::filesystem;
-    const std::string csv =
-        (fs::path(source.file).parent_path() / file->text).lexically_normal().generic_string();
-    auto text = read_text_file(csv, file->at, "foot.trace.file", source.findings);
-    if (!text) return;
-    if (text->starts_with("\xef\xbb\xbf")) text->erase(0, 3);
-    const auto header = split(std::string_view(*text).substr(0, text->find('\n')), ',');
+    const auto csv = MeasuredFile::open(*file, source, "foot.trace.file");
+    if (!csv) return;
     const Field& field = force_node ? kForce : kTravel;
-    const auto time =
-        find_column(header, *time_name, Dimension::time, csv, "foot.trace.time", source.findings);
-    const auto value =
-        find_column(header, *value_name, field.dimension, csv, value_path, source.findings);
+    const auto time = csv->column(*time_name, Dimension::time, "foot.trace.time", source.findings);
+    const auto value = csv->column(*value_name, field.dimension, value_path, source.findings);
     if (!time || !value) return;
     foot.kind = force_node ? FootInput::Kind::force : FootInput::Kind::travel;
     foot.measured = true;
-    read_rows(*text, csv, *time, *value, field, foot, source.findings);
+    read_rows(*csv, *time, *value, field, foot, source.findings);
 }
 
 } // namespace

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "commands.hpp"
+#include "fit_file.hpp"
 #include "parts/registry.hpp"
 #include "reader.hpp"
 #include "reading.hpp"
@@ -121,6 +122,16 @@ int check_command(const std::vector<std::string>& files) {
                            counted(static_cast<long>(study::Rows(study->sweep).size()), "row"));
             continue;
         }
+        if (is_fit(file)) {
+            const auto fit = read_fit(file, {}, findings);
+            for (const std::string& line : findings.lines())
+                fmt::print(stderr, "{}\n", line);
+            fine = fine && fit;
+            if (fit)
+                fmt::print("{}: can be fitted ({} of {})\n", file,
+                           counted(static_cast<long>(fit->fit.at.size()), "row"), fit->measured);
+            continue;
+        }
         const auto loaded = read_scenario(file, {}, findings);
         for (const std::string& line : findings.lines())
             fmt::print(stderr, "{}\n", line);
@@ -196,7 +207,9 @@ int list_command(const std::string& folder) {
         if (!seen || !findings.empty()) {
             fmt::print("{}\n  cannot be read; `check` says why\n", file.generic_string());
         } else if (!seen->hardware_only) {
-            fmt::print("{}\n{}{}", file.generic_string(), wrapped(seen->title, kWidth, "  "),
+            fmt::print("{}{}\n{}{}", file.generic_string(),
+                       seen->command == "run" ? "" : "   (for " + seen->command + ")",
+                       wrapped(seen->title, kWidth, "  "),
                        wrapped(first_sentence(seen->text), kWidth, "      "));
         }
     }

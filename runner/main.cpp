@@ -145,6 +145,21 @@ int command_line(int argc, char** argv) {
     sweep->add_option("--shard", study.shard,
                       "k/n: only block k of n, for array jobs; merge joins them");
 
+    runner::FitRequest measured;
+    CLI::App* fit = app.add_subcommand(
+        "fit", "Moves fields of a car until a run shows what was measured on it");
+    fit->add_option("FILE", measured.file, "what was measured, and what may move")->required();
+    fit->add_option("--out", measured.out, "folder for the results (else runs/<name of the file>)");
+    many(fit, "--set", measured.sets, "path=value in the scenario, where the search begins");
+    many(fit, "--without", measured.without,
+         "a fault of the scenario that is to be left out, or all; may be repeated");
+    fit->add_option("--units", measured.units, "units of the answers, instead of the file's")
+        ->check(CLI::IsMember({"metric", "us"}));
+    fit->add_option("--plots", plots, "`none` leaves the plots out")
+        ->check(CLI::IsMember({"none"}));
+    fit->add_option("--threads", measured.threads, "how many (else one per core)")
+        ->check(CLI::Range(1, 256));
+
     std::vector<std::string> files;
     CLI::App* check =
         app.add_subcommand("check", "Looks for mistakes in scenario and hardware files");
@@ -169,12 +184,13 @@ int command_line(int argc, char** argv) {
         fmt::print(stderr, "command line: {}\n", guessed.empty() ? std::string(e.what()) : guessed);
         return runner::kRefused;
     }
-    request.plots = beside.plots = study.plots = plots != "none";
+    request.plots = beside.plots = study.plots = measured.plots = plots != "none";
     if (*run) return runner::run_command(request);
     if (*compare) return runner::compare_command(beside);
     if (*match) return runner::match_command(complaint);
     if (*sweep) return runner::sweep_command(study);
     if (*merge) return runner::merge_command(study);
+    if (*fit) return runner::fit_command(measured);
     if (*check) return runner::check_command(files);
     if (*parts) return runner::parts_command(name);
     return *list ? runner::list_command(folder) : runner::kRefused;

@@ -100,7 +100,9 @@ void write_curves(std::ostream& out, const Panel& panel, long stride) {
         const long step = curve.stride > 0 ? curve.stride : stride;
         out << (i > 0 ? ", \\\n     " : "") << quoted(curve.file) << " skip 1"
             << (step > 1 ? " every " + std::to_string(step) : "") << " using " << curve.x << ':'
-            << curve.y << " with lines " << line_style(curve.pen);
+            << curve.y
+            << (curve.pen.point == 0 ? " with lines " + line_style(curve.pen)
+                                     : " with points " + point_style(curve.pen));
     }
     out << '\n';
 }

@@ -33,6 +33,7 @@ std::optional<Loaded> read_scenario(const std::string& file, const std::vector<s
 struct Glance {
     std::string title, text;
     bool hardware_only = false;
+    std::string command = "run"; // what it is for: run, match, sweep or fit
 };
 std::optional<Glance> glance(const std::string& file, Findings& findings);
 

@@ -168,6 +168,9 @@ void read_expectations(const Node& node, std::string_view key, const Source& sou
 void read_ruled_out(const Node& node, const Source& source, Scenario& scenario);
 void read_record(const Node& node, const Source& source, Scenario& scenario);
 
+/// The channel that a path means; refused, and null, where the car has none of that name.
+const Channel* find_channel(const std::vector<Channel>& channels, const Text& path,
+                            std::string_view wanted_as, Findings& findings);
 /// Channels and events that a car can have.
 struct Known;
 /// How a field of a study is spread, from the keys of its map; messages in `units`.

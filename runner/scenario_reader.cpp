@@ -316,8 +316,11 @@ std::optional<Glance> glance(const std::string& file, Findings& findings) {
     const Source source{file, findings};
     MapReader map(*root, source, "");
     if (!read_format(*root, map)) return {};
-    Glance seen{optional_text(map, "title"), optional_text(map, "text"), false};
-    seen.hardware_only = !map.find("foot") && !map.find("bleeding") && !map.find("vary");
+    Glance seen{optional_text(map, "title"), optional_text(map, "text")};
+    for (const auto& [key, command] :
+         {std::pair{"readings", "match"}, {"vary", "sweep"}, {"move", "fit"}})
+        if (map.find(key)) seen.command = command;
+    seen.hardware_only = !map.find("foot") && !map.find("bleeding") && seen.command == "run";
     return seen;
 }
 

@@ -8,6 +8,7 @@
 
 #include "findings.hpp"
 #include "study/sweep.hpp"
+#include "target_reader.hpp"
 #include "units.hpp"
 
 namespace pedalbench::runner {
@@ -19,12 +20,6 @@ struct Study {
     /// Stands for this program's version, the text of every file, the command's own changes and the
     /// units: what rows were made of.
     std::string key;
-};
-
-/// What a command says besides the file.
-struct StudyRequest {
-    std::vector<std::string> sets, without; // as of `run`
-    std::string units;                      // "", "metric", "us"
 };
 
 /// Reads a study. Nothing comes back when anything was refused.

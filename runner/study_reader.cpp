@@ -1,13 +1,10 @@
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <stdexcept>
 
 #include <fmt/format.h>
 
 #include "circuit/layout.hpp"
-#include "reader.hpp"
-#include "reading.hpp"
 #include "study_file.hpp"
 #include "system/changes.hpp"
 #include "words.hpp"
@@ -27,17 +24,12 @@ using study::Target;
 using study::Varied;
 
 constexpr double kMostPoints = 1e9;
-/// A field of the car as it starts, or the size of a fault that comes later.
-struct Place {
-    Target target;
-    const Field* field = nullptr;
-};
 
 class StudyReader {
   public:
     StudyReader(const Node& root, const Source& source, const StudyRequest& request)
         : root_(root), source_(source), findings_(source.findings), map_(root, source, ""),
-          request_(request) {}
+          request_(request), targets_(source, request) {}
 
     std::optional<Study> read() {
         if (!read_format(root_, map_)) return {};
@@ -50,11 +42,19 @@ class StudyReader {
         const Node* keep = map_.find("keep");
         const Node* units = map_.find("units");
         map_.finish();
-        if (!scenario || !read_scenario_of(*scenario)) return {};
+        if (!scenario || !targets_.read_scenario_of(*scenario)) return {};
+        sweep_.scenario = targets_.scenario();
+        study_.units = targets_.units();
+        if (study_.title.empty()) study_.title = targets_.title();
         if (units) read_output_units(*units, source_, study_.units);
         study_.units = study_.units.or_preset(request_.units);
-        if (keep) read_keep(*keep);
-        if (vary) read_vary(*vary);
+        if (keep) sweep_.kept = targets_.read_keep(*keep);
+        if (vary)
+            sweep_.varied = targets_.read_varied(
+                *vary, "vary",
+                [&](MapReader& map, const Node& node, const Field& field, Varied& v) {
+                    read_distribution(map, node, field, study_.units, v);
+                });
         if (points) read_points(*points);
         if (answers) read_answers(*answers);
         if (findings_.empty()) look_at_ends(*vary, *answers);
@@ -64,129 +64,6 @@ class StudyReader {
     }
 
   private:
-    bool read_scenario_of(const Node& node) {
-        const auto path = read_text(node, source_, "scenario", "a path");
-        if (!path) return false;
-        namespace fs = std::filesystem;
-        const std::string file =
-            (fs::path(source_.file).parent_path() / path->text).lexically_normal().generic_string();
-        auto loaded = read_scenario(file, request_.sets, findings_, request_.without);
-        if (!loaded) return false;
-        car_alone_ = loaded->hardware_only;
-        study_.units = loaded->units;
-        if (study_.title.empty()) study_.title = loaded->scenario.title;
-        try {
-            sweep_.scenario = study::started(loaded->scenario);
-        } catch (const std::invalid_argument& e) {
-            findings_.refuse({file}, "", e.what());
-            return false;
-        }
-        return true;
-    }
-
-    /// "part.field", or "fault.size".
-    std::optional<Place> find(const Text& path, std::string_view wanted_as) {
-        Scenario& scenario = sweep_.scenario;
-        for (const Fault& fault : scenario.faults) {
-            const bool inserted = !fault.kind->inserts.empty();
-            const std::string part = inserted ? fault.name : fault.at,
-                              field(inserted ? fault.kind->size_field : fault.kind->field);
-            // The field of an inserted leak is its size too, whatever it is called.
-            if (path.text != fault.name + ".size" && !(inserted && path.text == join(part, field)))
-                continue;
-            const Field* size = size_field(*fault.kind);
-            if (!size || fault.left_out) {
-                findings_.add(path.at, wanted_as, path.text,
-                              fault.left_out
-                                  ? "a fault that is not left out"
-                                  : "a fault with a size, unlike " + std::string(fault.kind->name));
-                return {};
-            }
-            Place place{{part, field}, size};
-            for (std::size_t i = 0; i < scenario.changes.size(); ++i) {
-                const Change& c = scenario.changes[i];
-                if (c.origin == Origin::fault && c.part == place.target.part &&
-                    c.field == place.target.field)
-                    place.target.change = static_cast<std::ptrdiff_t>(i);
-            }
-            return place;
-        }
-        const auto found = find_place(scenario.hardware, path, wanted_as, findings_);
-        if (!found) return {};
-        return Place{{found->owner, std::string(found->field().name)}, &found->field()};
-    }
-
-    /// No target twice: which of the two would win?
-    void claim(const Target& target, const Text& path, std::string_view wanted_as) {
-        const std::string name = join(target.part, target.field);
-        if (std::find(claimed_.begin(), claimed_.end(), name) != claimed_.end())
-            findings_.add(path.at, wanted_as, path.text + " a second time", "each field once");
-        claimed_.push_back(name);
-    }
-
-    void read_keep(const Node& node) {
-        if (node.kind != Node::Kind::list) {
-            findings_.add(source_.at(node), "keep", describe(node), "a list of part.field");
-            return;
-        }
-        for (const Node& item : node.items) {
-            const auto path = read_text(item, source_, "keep", "part.field");
-            const auto place = path ? find(*path, "keep") : std::nullopt;
-            if (!place) continue;
-            claim(place->target, *path, "keep");
-            sweep_.kept.push_back({place->target, value_of(sweep_.scenario, place->target)});
-        }
-    }
-
-    void read_vary(const Node& node) {
-        if (node.kind != Node::Kind::map || node.items.empty()) {
-            findings_.add(source_.at(node), "vary", describe(node),
-                          "a map of part.field and its values");
-            return;
-        }
-        for (std::size_t i = 0; i < node.items.size(); ++i) {
-            const Text path{node.keys[i].text, source_.at(node.keys[i])};
-            const auto place = find(path, "vary");
-            if (!place) continue;
-            claim(place->target, path, "vary");
-            Varied v;
-            v.path = path.text;
-            v.targets = {place->target};
-            v.dimension = place->field->dimension;
-            v.nominal = value_of(sweep_.scenario, place->target);
-            read_varied(node.items[i], *place->field, v);
-            sweep_.varied.push_back(std::move(v));
-        }
-    }
-
-    void read_varied(const Node& node, const Field& field, Varied& v) {
-        MapReader map(node, source_, v.path);
-        if (!map.is_map()) return;
-        if (const Node* also = map.find("also")) read_also(*also, field, v);
-        read_distribution(map, node, field, study_.units, v);
-        map.finish();
-    }
-
-    void read_also(const Node& node, const Field& field, Varied& v) {
-        const std::string as = v.path + ".also";
-        if (node.kind != Node::Kind::list) {
-            findings_.add(source_.at(node), as, describe(node), "a list of part.field");
-            return;
-        }
-        for (const Node& item : node.items) {
-            const auto path = read_text(item, source_, as, "part.field");
-            const auto place = path ? find(*path, as) : std::nullopt;
-            if (!place) continue;
-            if (place->field->dimension != field.dimension) {
-                findings_.add(path->at, as, dimension_with_article(place->field->dimension),
-                              dimension_with_article(field.dimension) + ", as " + v.path + " is");
-                continue;
-            }
-            claim(place->target, *path, as);
-            v.targets.push_back(place->target);
-        }
-    }
-
     std::optional<double> whole(const Node& node, const std::string& as, double low, double high) {
         const auto x = node.kind == Node::Kind::text ? whole_number(node.text) : std::nullopt;
         if (x && *x == std::floor(*x) && *x >= low && *x <= high) return x;
@@ -273,7 +150,7 @@ class StudyReader {
                     if (other.text == answer->text)
                         findings_.add(source_.at(node.items[i]), path + ".text",
                                       answer->text + " a second time", "a text of its own");
-                if (car_alone_ && answer->kind != study::Answer::Kind::field)
+                if (targets_.car_alone() && answer->kind != study::Answer::Kind::field)
                     findings_.add(source_.at(node.items[i]), path, "an answer of a run",
                                   "figures of the car alone, or a scenario with a foot");
                 sweep_.answers.push_back(std::move(*answer));
@@ -334,10 +211,9 @@ class StudyReader {
     Findings& findings_;
     MapReader map_;
     const StudyRequest& request_;
+    TargetReader targets_;
     Study study_;
     Sweep& sweep_ = study_.sweep;
-    bool car_alone_ = false;
-    std::vector<std::string> claimed_;
 };
 
 } // namespace
@@ -353,11 +229,7 @@ std::optional<Study> read_study(const std::string& file, const StudyRequest& req
 }
 
 bool is_study(const std::string& file) {
-    Findings unheard;
-    const auto text = read_text_file(file, {file}, "", unheard);
-    const auto root = text ? parse_yaml(*text, file, unheard) : std::nullopt;
-    return root && std::any_of(root->keys.begin(), root->keys.end(),
-                               [](const Node::Key& k) { return k.text == "vary"; });
+    return has_key(file, "vary");
 }
 
 } // namespace pedalbench::runner

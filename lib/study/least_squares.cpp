@@ -155,6 +155,8 @@ FitQuality quality_of(const std::vector<Unknown>& unknowns, const LeastSquares& 
                   boost::math::chi_squared(static_cast<double>(out.freedom)), found.misfit))
             : kUnknownYet;
 
+    if (felt.empty()) return out;
+
     // In units of scale(), so that a small singular value means the same for springs and areas.
     Eigen::MatrixXd slope(static_cast<long>(found.residuals.size()),
                           static_cast<long>(felt.size()));
@@ -165,7 +167,7 @@ FitQuality quality_of(const std::vector<Unknown>& unknowns, const LeastSquares& 
     const Eigen::JacobiSVD<Eigen::MatrixXd> svd(slope, Eigen::ComputeThinV);
     const Eigen::VectorXd s = svd.singularValues();
     // What is below the error of the differences themselves is no slope at all.
-    const double least = s.size() > 0 ? 1e-6 * s[0] : 0;
+    const double least = 1e-6 * s[0];
     const Eigen::VectorXd inverse = s.unaryExpr([&](double v) { return 1 / std::max(v, least); });
     const Eigen::MatrixXd half = svd.matrixV() * inverse.asDiagonal();
     const Eigen::MatrixXd covariance = half * half.transpose();

@@ -79,6 +79,17 @@ double value_of(const Scenario& scenario, const Target& target) {
     return values->at(i);
 }
 
+Scenario with_values(const Scenario& started, const std::vector<Kept>& kept,
+                     const std::vector<Varied>& varied, const std::vector<double>& x) {
+    Scenario scenario = started;
+    for (const Kept& k : kept)
+        set(scenario, k.target, k.value);
+    for (std::size_t d = 0; d < x.size(); ++d)
+        for (const Target& t : varied[d].targets)
+            set(scenario, t, x[d]);
+    return scenario;
+}
+
 Rows::Rows(const Sweep& sweep) : sweep_(sweep), points_(sweep.points, sweep.varied.size()) {
     std::vector<std::string> names;
     for (const Varied& v : sweep_.varied)
@@ -126,13 +137,7 @@ std::vector<double> Rows::inputs(std::size_t row) const {
 }
 
 Scenario Rows::scenario_at(std::size_t row) const {
-    Scenario scenario = sweep_.scenario;
-    const std::vector<double> x = inputs(row);
-    for (const Kept& k : sweep_.kept)
-        set(scenario, k.target, k.value);
-    for (std::size_t d = 0; d < x.size(); ++d)
-        for (const Target& t : sweep_.varied[d].targets)
-            set(scenario, t, x[d]);
+    Scenario scenario = with_values(sweep_.scenario, sweep_.kept, sweep_.varied, inputs(row));
     scenario.expectations.clear();
     for (const Answer& a : sweep_.answers)
         if (a.kind == Answer::Kind::result) scenario.expectations.push_back(a.expectation);

@@ -70,6 +70,11 @@ Scenario started(const Scenario& scenario);
 /// no such field.
 double value_of(const Scenario& scenario, const Target& target);
 
+/// The scenario with what is kept, and what varies at the values `x`. All are set at once, and what
+/// follows is derived anew then: no order decides.
+Scenario with_values(const Scenario& started, const std::vector<Kept>& kept,
+                     const std::vector<Varied>& varied, const std::vector<double>& x);
+
 /// Rows of a study, by number: the car as it is, each direction alone at both its ends, then the
 /// points.
 class Rows {
@@ -83,7 +88,6 @@ class Rows {
     std::string name(std::size_t row) const;
     /// The varied values of a row, SI.
     std::vector<double> inputs(std::size_t row) const;
-    /// All of them are set at once, and what follows is derived anew then: no order decides.
     Scenario scenario_at(std::size_t row) const;
     /// The answers that are fields of the car, without a run; the others stay unset.
     Outcome look(std::size_t row) const;

@@ -1,5 +1,8 @@
 // Proportioning valves as service data books state them, each on a slow press in a circuit.
+#include <tuple>
+
 #include "scenarios/scenario.hpp"
+#include "study/fit.hpp"
 
 using namespace pedalbench;
 using namespace pedalbench::test;
@@ -68,4 +71,40 @@ TEST_CASE("proportioning valve (Mitsubishi Eclipse 2004 service data; seen): kne
         CHECK(near(knee_of(run, 6e6, 9.8e6), 0.5 * (3.7e6 + 4.2e6), 0.25e6, 0));
         CHECK(near(outlet_at(run, 9.8e6), 0.5 * (5.0e6 + 5.8e6), 0.4e6, 0));
     }
+}
+
+TEST_CASE(
+    "fitted to those points (Chevrolet Optra 2004 service data; seen) the press finds the code "
+    "0.3/30") {
+    // By hand: (5100 - 3450)/(10000 - 4500) = 0.3, and k from 3450 = k + 0.3 (4500 - k): 3000 kPa.
+    // A tolerance of 200 and 300 kPa is taken as two standard errors; of the first point nobody
+    // states one.
+    study::Fit fit;
+    fit.scenario = study::started(load("fits/valve_press"));
+    fit.over = {"proportioning.inlet.pressure", Dimension::pressure};
+    fit.at = {0.5e6, 4.5e6, 10e6};
+    fit.columns = {{"outlet",
+                    {"proportioning.outlet.pressure", Dimension::pressure},
+                    {0.5e6, 3.45e6, 5.1e6},
+                    {50e3, 100e3, 150e3}}};
+    fit.errors_stated = true;
+    for (const auto& [field, low, high] : {std::tuple{"knee", 1e6, 8e6}, {"slope", 0.1, 0.8}}) {
+        study::Varied v;
+        v.targets = {{"proportioning", field, -1}};
+        v.nominal = study::value_of(fit.scenario, v.targets.front());
+        v.distribution.low = low;
+        v.distribution.high = high;
+        fit.moved.push_back(v);
+    }
+    study::Threads threads;
+    study::RunStore store;
+    study::OutcomeSink sink;
+    const study::FitResult r = study::fit(fit, threads, store, sink);
+    REQUIRE(r.found.end == study::LeastSquares::End::converged);
+    CHECK(near(r.found.x[0], 3.0e6, 0, 5e-3));
+    CHECK(near(r.found.x[1], 0.3, 0, 5e-3));
+    // Slope: (100 + 150)/5500 in quadrature, 0.033; knee: dk = (dh - (4.5 - k) ds)/0.7.
+    CHECK(near(r.quality.of[1].error, std::hypot(100.0, 150.0) / 5500, 0, 0.03));
+    CHECK(r.quality.of[0].known());
+    CHECK(r.quality.of[1].known());
 }
