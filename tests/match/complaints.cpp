@@ -74,3 +74,11 @@ TEST_CASE("both fronts drag: what stood behind it is found" * doctest::skip()) {
     RunStore store;
     expect(search(s, store), {"both_fronts_drag", "primary_port_blocked", "master", kUnset});
 }
+
+TEST_CASE(
+    "a drag that grows with heat: a pedal that is held off its stop is among what explains it" *
+    doctest::skip()) {
+    const Scenario s = load("complaints/grows_hot");
+    RunStore store;
+    expect(search(s, store), {"grows_hot", "pedal_held_off", "pedal", 14e-3});
+}
