@@ -30,14 +30,6 @@ double tolerance_of(JointKind kind) {
     return 1;
 }
 
-/// Share of what is drawn from a reservoir that is liquid, and its slope by the liquid there: all
-/// of it, then air as the level uncovers the outlet, a smooth step over 2 cm3.
-double submerged(double liquid, double* slope = nullptr) {
-    const double u = std::clamp(liquid / kReservoirOutlet, 0.0, 1.0);
-    if (slope) *slope = 6 * u * (1 - u) / kReservoirOutlet;
-    return u * u * (3 - 2 * u);
-}
-
 } // namespace
 
 Model::Model(const Hardware& hardware)
@@ -238,55 +230,10 @@ void Model::volumes(const double* y, Work& work) const {
             work.dissolved[n] = work.per_volume[n] = 0;
             if (node.kind == PortKind::outside) continue;
             // Open to the air, what stands there is full of it whatever came back.
-            const double share = submerged(y[node.state]);
+            const double share = submerged_share(y[node.state]);
             v.liquid = around_.jar().liquid * share;
             v.gas = around_.air().gas * (around_.pressure + v.p) / around_.pressure * (1 - share);
             work.dissolved[n] = around_.jar().dissolved * share;
-        }
-    }
-}
-
-/// How pressure and composition of every node follow its dependencies, after volumes().
-void Model::slopes(const double* y, Work& work) const {
-    for (auto& row : work.slope)
-        std::fill(row.begin(), row.end(), NodeSlope{});
-    for (std::size_t k = 0; k < layout_.instances.size(); ++k) {
-        if (!sources_[k].sweeps) continue;
-        const std::size_t ports = sources_[k].port.size(), n = sources_[k].column.size();
-        double* volume = work.sweep.data();
-        double* slope = volume + ports;
-        positions(k, y, work.x.data());
-        part_[k]->swept(work.x.data(), volume, slope);
-        for (std::size_t port = 0; port < ports; ++port)
-            for (std::size_t s = 0; s < n; ++s)
-                if (const int at = swept_at_[k][port * n + s]; at >= 0) // dV_swept/dstate for now
-                    work.slope[sources_[k].port[port].node][at].p += slope[port * n + s];
-    }
-    press_on_reservoirs(y, work, true);
-    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
-        const Node& node = layout_.nodes[n];
-        const VolumeState& v = work.volume[n];
-        auto& row = work.slope[n];
-        if (node.kind == PortKind::line) {
-            for (std::size_t c = 0; c < row.size(); ++c) {
-                const double by_swept = c < 3 ? 0 : row[c].p;
-                const double p = c == 0   ? v.p_L
-                                 : c == 1 ? v.p_G
-                                 : c == 2 ? v.p_T
-                                          : v.p_V * by_swept;
-                const double volume = (by_swept + v.volume_p * p) * work.per_volume[n];
-                row[c] = {p, (c == 0 ? work.per_volume[n] : 0) - v.liquid * volume,
-                          (c == 1 ? work.per_volume[n] : 0) - v.gas * volume, c == 2 ? 1.0 : 0.0,
-                          -work.dissolved[n] * volume};
-            }
-        } else if (node.kind == PortKind::reservoir) {
-            double slope = 0;
-            const double share = submerged(y[node.state], &slope);
-            const double air = around_.air().gas / around_.pressure;
-            row[0] = {0, around_.jar().liquid * slope, -air * (around_.pressure + v.p) * slope, 0,
-                      around_.jar().dissolved * slope};
-            for (std::size_t c = 2; c < row.size(); ++c)
-                row[c].gas = air * (1 - share) * row[c].p;
         }
     }
 }
@@ -338,80 +285,6 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
                                    y[node.dissolved()], work.volume[n].p);
         f[node.state + 1] += out;
         f[node.dissolved()] -= out;
-    }
-}
-
-void Model::jacobian(const double* y, const Drive& drive, const char* modes, bool located,
-                     Work& work, double* values, double* dfdt) const {
-    volumes(y, work);
-    slopes(y, work);
-    std::fill(values, values + pattern_.column.size(), 0.0);
-    std::fill(dfdt, dfdt + layout_.states, 0.0);
-    std::fill(work.heat.begin(), work.heat.end(), 0.0);
-    for (std::size_t k = 0; k < part_.size(); ++k) {
-        const Instance& i = layout_.instances[k];
-        const PartKind& kind = kind_of(hardware_, i);
-        const int part = static_cast<int>(k), first = layout_.first_guard[k];
-        const int own = kind.positions(), columns = kind.locals();
-        locals(part, y, drive, work);
-        const Gates gates(modes + first, work.guard.data() + first, located);
-        part_[k]->derivatives(work.local[k].data(), work.aside[k].data(), gates, work.out.data(),
-                              work.jacobian.data());
-        const PartMap& map = map_[k];
-        const double* given = work.out.data() + own;
-        for (std::size_t port = 0; port < i.node.size(); ++port)
-            work.heat[i.node[port]] += given[kPortOutputs * port + 2];
-        for (std::size_t o = 0; o < map.row.size(); ++o) {
-            if (map.row[o] < 0) continue;
-            const double* slope = work.jacobian.data() + o * columns;
-            const double factor = map.factor[o];
-            for (int c = 0; c < own; ++c)
-                if (map.own_slot[o * own + c] >= 0)
-                    values[map.own_slot[o * own + c]] += factor * slope[c];
-            dfdt[map.row[o]] += factor * slope[own] * drive.rate;
-            for (std::size_t port = 0; port < i.node.size(); ++port) {
-                const double* by = slope + own + 1 + kPortLocals * port;
-                if (by[0] == 0 && by[1] == 0 && by[2] == 0 && by[3] == 0 && by[4] == 0) continue;
-                const auto& node = work.slope[i.node[port]];
-                const bool level = kind.ports[port].kind == PortKind::level;
-                const int* slot = map.port[port].slot.data() + o * node.size();
-                for (std::size_t c = 0; c < node.size(); ++c)
-                    values[slot[c]] += factor * (by[0] * (level ? (c == 0 ? 1 : 0) : node[c].p) +
-                                                 by[1] * node[c].liquid + by[2] * node[c].gas +
-                                                 by[3] * node[c].T + by[4] * node[c].dissolved);
-            }
-        }
-        // Air in solution is carried and acts on nothing but its own.
-        for (std::size_t to = 0; to < i.node.size(); ++to) {
-            const double* slope =
-                work.jacobian.data() + (own + kPortOutputs * to + kPortOutputs - 1) * columns;
-            for (std::size_t from = 0; from < i.node.size(); ++from)
-                values[map.port[from].dissolved_slot[to]] +=
-                    slope[own + kPortLocals * from + kPortLocals] * work.per_volume[i.node[from]];
-        }
-    }
-    for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
-        const Node& node = layout_.nodes[n];
-        if (node.kind != PortKind::line) continue;
-        using D = Dual<5>;
-        const D out = air_out(D::seed(y[node.state], 0), D::seed(y[node.state + 1], 1),
-                              D::seed(y[node.state + 2], 2), D::seed(y[node.dissolved()], 3),
-                              D::seed(work.volume[n].p, 4));
-        const auto& by = work.slope[n];
-        for (std::size_t c = 0; c <= by.size(); ++c) {
-            const double slope =
-                c == by.size() ? out.d[3] : out.d[4] * by[c].p + (c < 3 ? out.d[c] : 0);
-            values[gas_slot_[n][c]] += slope;
-            values[dissolved_slot_[n][c]] -= slope;
-        }
-        // Temperature rows are heat over capacity, which grows with the content.
-        const double capacity = warm_capacity(static_cast<int>(n), y);
-        for (int s = pattern_.row_start[node.state + 2]; s < pattern_.row_start[node.state + 3];
-             ++s) {
-            values[s] /= capacity;
-            if (pattern_.column[s] == node.state)
-                values[s] -= work.heat[n] * kHeatContent / (capacity * capacity);
-        }
     }
 }
 

@@ -1,6 +1,7 @@
 // The assembled circuit: states to rates, exact sparse Jacobian, guards, ledger and channels.
 #pragma once
 
+#include <algorithm>
 #include <memory>
 #include <span>
 #include <string>
@@ -16,10 +17,18 @@ inline constexpr double kNucleus = 1e-12; // reference m3 of gas that any volume
 inline constexpr double kReservoirOutlet = 2e-6; // m3 below which a reservoir begins to give air
 
 /// A row of the pressure and composition of a node by one state. Of the air in solution only its
-/// own composition depends, by Work::per_volume.
+/// own composition depends, by Work::per_volume; of its temperature only the temperature.
 struct NodeSlope {
-    double p = 0, liquid = 0, gas = 0, T = 0, dissolved = 0;
+    double p = 0, liquid = 0, gas = 0, dissolved = 0;
 };
+
+/// Share of what is drawn from a reservoir that is liquid, and its slope by the liquid there: all
+/// of it, then air as the level uncovers the outlet, a smooth step over 2 cm3.
+inline double submerged_share(double liquid, double* slope = nullptr) {
+    const double u = std::clamp(liquid / kReservoirOutlet, 0.0, 1.0);
+    if (slope) *slope = 6 * u * (1 - u) / kReservoirOutlet;
+    return u * u * (3 - 2 * u);
+}
 
 /// Scratch of one evaluation. The model is const; whoever evaluates brings this.
 struct Work {
@@ -133,17 +142,29 @@ class Model {
                         Work& work, double* values) const;
 
   private:
-    /// One contribution of a local derivative to the Jacobian.
+    /// Where the derivatives of a part by what meets at one of its ports go. In its table they
+    /// stand side by side: by pressure, liquid, what is carried, temperature, as far as it sees
+    /// them.
     struct PortColumns {
-        std::vector<int>
-            slot; // outputs x dependencies of the node, -1 where the row does not exist
-        std::vector<int> dissolved_slot; // rows of air in solution, per port; its own column here
+        enum Sees { kFluid, kPressure, kLevel } sees;
+        bool warms; // has a temperature of its own
+        int node, way, columns;
+        std::vector<int> slot; // outputs x dependencies of the node, -1 where the row is none
+        std::vector<int> dissolved_slot; // per output, of the node's own air in solution, or -1
     };
+    enum Carries : char { kNothing, kGas, kDissolved };
     struct PartMap {
-        std::vector<int> row;       // global row per output, -1: none
-        std::vector<double> factor; // per output, to what becomes a rate of its row
-        std::vector<int> own_slot;  // outputs x positions, -1 where row or column does not exist
-        std::vector<PortColumns> port;
+        int positions, ways, drive;   // states and joints; directions, that of the drive or -1
+        std::vector<int> row;         // global row per output, -1: none
+        std::vector<double> factor;   // per output, to what becomes a rate of its row
+        std::vector<Carries> carries; // per output
+        /// By positions: where it stands in the table, by rows.
+        struct Own {
+            int way, slot;
+        };
+        std::vector<Own> own;
+        std::vector<int> own_start;
+        std::vector<PortColumns> port; // not those to the world, where nothing depends on anything
     };
 
     void locate_heights();
@@ -160,6 +181,7 @@ class Model {
     void find_sources();
     void volumes(const double* y, Work& work) const;
     void slopes(const double* y, Work& work) const;
+    void put(const PartMap& map, const double* slope, const Work& work, double* values) const;
     /// Air that comes out of solution at a node [reference m3/s], in numbers or duals.
     template <class S>
     S air_out(const S& liquid, const S& gas, const S& T, const S& dissolved, const S& p) const {

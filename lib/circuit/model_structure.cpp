@@ -114,14 +114,17 @@ void Model::make_pattern() {
         const PartKind& kind = kind_of(hardware_, i);
         const int states = static_cast<int>(kind.states.size());
         PartMap map;
+        map.positions = kind.positions();
         for (int s = 0; s < states; ++s)
             map.row.push_back(i.state + s);
         map.row.insert(map.row.end(), i.joint.begin(), i.joint.end());
+        map.carries.assign(map.row.size(), kNothing);
         for (const int n : i.node) {
             const Node& node = layout_.nodes[n];
             for (int s = 0; s < 3; ++s)
                 map.row.push_back(s + 1 < node.states() ? node.state + s : -1);
             map.row.push_back(node.dissolved());
+            map.carries.insert(map.carries.end(), {kNothing, kGas, kNothing, kDissolved});
         }
         // What parts give to a joint becomes its rate; everything else is a rate already.
         for (const int row : map.row)
@@ -159,19 +162,37 @@ void Model::make_pattern() {
         const Instance& i = layout_.instances[k];
         const PartKind& kind = kind_of(hardware_, i);
         PartMap& map = map_[k];
-        for (const int row : map.row)
-            for (int s = 0; s < kind.positions(); ++s) {
-                const int column = i.column(kind, s);
-                map.own_slot.push_back(couples(row, column) ? slot(row, column) : -1);
-            }
-        for (const int n : i.node) {
+        const std::span<const int> direction = part_[k]->directions();
+        map.ways = 1 + *std::max_element(direction.begin(), direction.end());
+        map.drive = direction[map.positions];
+        for (const int row : map.row) {
+            map.own_start.push_back(static_cast<int>(map.own.size()));
+            for (int s = 0; s < map.positions; ++s)
+                if (const int column = i.column(kind, s); couples(row, column))
+                    map.own.push_back({direction[s], slot(row, column)});
+        }
+        map.own_start.push_back(static_cast<int>(map.own.size()));
+        for (std::size_t p = 0; p < i.node.size(); ++p) {
+            const int* way = direction.data() + map.positions + 1 + kPortLocals * p;
+            if (way[0] < 0) continue;
+            const int n = i.node[p];
+            const Node& node = layout_.nodes[n];
             PortColumns port;
-            for (const int row : map.row)
+            port.sees = way[1] >= 0                             ? PortColumns::kFluid
+                        : kind.ports[p].kind == PortKind::level ? PortColumns::kLevel
+                                                                : PortColumns::kPressure;
+            port.warms = way[3] >= 0;
+            port.node = n;
+            port.way = way[0];
+            port.columns = static_cast<int>(depends_[n].size());
+            for (std::size_t o = 0; o < map.row.size(); ++o) {
                 for (const int column : depends_[n])
-                    port.slot.push_back(couples(row, column) ? slot(row, column) : -1);
-            for (const int to : i.node)
-                port.dissolved_slot.push_back(
-                    slot(layout_.nodes[to].dissolved(), layout_.nodes[n].dissolved()));
+                    port.slot.push_back(couples(map.row[o], column) ? slot(map.row[o], column)
+                                                                    : -1);
+                // In a reservoir it is as in any fluid that stands open to the air.
+                const bool own = map.carries[o] == kDissolved && node.kind == PortKind::line;
+                port.dissolved_slot.push_back(own ? slot(map.row[o], node.dissolved()) : -1);
+            }
             map.port.push_back(std::move(port));
         }
     }

@@ -3,6 +3,7 @@
 
 #include <array>
 #include <cmath>
+#include <utility>
 
 namespace pedalbench {
 
@@ -14,11 +15,13 @@ struct Dual {
     /// or never read.
     static constexpr int kHeld = N > 1 ? N + N % 2 : 1;
 
-    double v = 0;
-    std::array<double, kHeld> d{};
+    double v;
+    std::array<double, kHeld> d;
 
-    Dual() = default;
-    Dual(double value) : v(value) {} // NOLINT: constants mix freely with duals
+    Dual() = default;               // holds nothing yet, as a double
+    Dual(double value) : v(value) { // NOLINT: constants mix freely with duals
+        clear(std::make_index_sequence<kHeld>{});
+    }
     static Dual seed(double value, int direction) {
         Dual r(value);
         r.d[direction] = 1;
@@ -32,7 +35,7 @@ struct Dual {
     }
     /// f(v) with slope f'(v): the chain rule in one place.
     Dual chain(double f, double slope) const {
-        Dual r(f);
+        Dual r(f, Unfilled{});
         for (int i = 0; i < kHeld; ++i)
             r.d[i] = slope * d[i];
         return r;
@@ -44,25 +47,25 @@ struct Dual {
     Dual& operator*=(const Dual& o) { return *this = *this * o; }
 
     friend Dual operator+(const Dual& a, const Dual& b) {
-        Dual r(a.v + b.v);
+        Dual r(a.v + b.v, Unfilled{});
         for (int i = 0; i < kHeld; ++i)
             r.d[i] = a.d[i] + b.d[i];
         return r;
     }
     friend Dual operator-(const Dual& a, const Dual& b) {
-        Dual r(a.v - b.v);
+        Dual r(a.v - b.v, Unfilled{});
         for (int i = 0; i < kHeld; ++i)
             r.d[i] = a.d[i] - b.d[i];
         return r;
     }
     friend Dual operator*(const Dual& a, const Dual& b) {
-        Dual r(a.v * b.v);
+        Dual r(a.v * b.v, Unfilled{});
         for (int i = 0; i < kHeld; ++i)
             r.d[i] = a.d[i] * b.v + a.v * b.d[i];
         return r;
     }
     friend Dual operator/(const Dual& a, const Dual& b) {
-        Dual r(a.v / b.v);
+        Dual r(a.v / b.v, Unfilled{});
         for (int i = 0; i < kHeld; ++i)
             r.d[i] = (a.d[i] - r.v * b.d[i]) / b.v;
         return r;
@@ -75,6 +78,18 @@ struct Dual {
     friend Dual operator-(double a, const Dual& b) { return b.chain(a - b.v, -1); }
     friend Dual operator*(double a, const Dual& b) { return b.chain(a * b.v, a); }
     friend Dual operator/(double a, const Dual& b) { return b.chain(a / b.v, -a / (b.v * b.v)); }
+
+  private:
+    /// For results whose derivatives are all written next: filling them with zeros first would cost
+    /// more than the operation itself.
+    struct Unfilled {};
+    Dual(double value, Unfilled) : v(value) {}
+    /// One by one: for a loop compilers call upon a string instruction that takes ten times as
+    /// long.
+    template <std::size_t... i>
+    void clear(std::index_sequence<i...>) {
+        ((d[i] = 0), ...);
+    }
 };
 
 inline double value_of(double x) {

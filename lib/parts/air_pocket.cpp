@@ -1,5 +1,7 @@
 #include "parts/air_pocket.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -22,7 +24,7 @@ const PartKind AirPocket::kind = {.name = "air_pocket",
                                   .states = {},
                                   .guards = {},
                                   .quantities = {},
-                                  .make = PartOf<AirPocket>::make,
+                                  .make = PartOf<AirPocket, kPortTable>::make,
                                   .complete = complete};
 
 } // namespace pedalbench

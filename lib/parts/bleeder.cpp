@@ -1,5 +1,7 @@
 #include "parts/bleeder.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -51,7 +53,7 @@ const PartKind Bleeder::kind = {.name = "bleeder",
                                 .states = kStateTable,
                                 .guards = kGuardTable,
                                 .quantities = kQuantities,
-                                .make = PartOf<Bleeder>::make,
+                                .make = PartOf<Bleeder, kPortTable>::make,
                                 .complete = complete};
 
 Bleeder::Bleeder(const Values& v, const Surroundings& around)

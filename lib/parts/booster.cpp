@@ -1,5 +1,7 @@
 #include "parts/booster.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -339,7 +341,7 @@ const PartKind DiscCaliper::kind = {
     .guards = kGuardTable,
     .quantities = kQuantities,
     .joints = kJointTable,
-    .make = PartOf<DiscCaliper>::make,
+    .make = PartOf<DiscCaliper, kPortTable>::make,
     .complete = complete};
 
 DiscCaliper::DiscCaliper(const Values& v, const Surroundings& around)

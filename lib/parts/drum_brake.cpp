@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -192,7 +194,7 @@ const PartKind DrumBrake::kind = {.name = "drum_brake",
                                   .guards = kGuardTable,
                                   .quantities = kQuantities,
                                   .joints = kJointTable,
-                                  .make = PartOf<DrumBrake>::make,
+                                  .make = PartOf<DrumBrake, kPortTable>::make,
                                   .complete = complete};
 
 DrumBrake::DrumBrake(const Values& v, const Surroundings& around)

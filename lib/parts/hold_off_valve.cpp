@@ -1,5 +1,7 @@
 #include "parts/hold_off_valve.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -156,7 +158,7 @@ const PartKind HoldOffValve::kind = {
     .guards = kGuardTable,
     .quantities = kQuantities,
     .through = true,
-    .make = PartOf<HoldOffValve>::make,
+    .make = PartOf<HoldOffValve, kPortTable>::make,
     .complete = complete};
 
 HoldOffValve::HoldOffValve(const Values& v, const Surroundings& around)

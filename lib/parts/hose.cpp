@@ -1,5 +1,7 @@
 #include "parts/hose.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -58,7 +60,7 @@ const PartKind Hose::kind = {.name = "hose",
                              .guards = kGuardTable,
                              .quantities = kQuantities,
                              .through = true,
-                             .make = PartOf<Hose>::make,
+                             .make = PartOf<Hose, kPortTable>::make,
                              .complete = complete};
 
 Hose::Hose(const Values& v, const Surroundings& around)

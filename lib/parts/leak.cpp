@@ -1,5 +1,7 @@
 #include "parts/leak.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -25,7 +27,7 @@ const PartKind Leak::kind = {.name = "leak",
                              .states = {},
                              .guards = {},
                              .quantities = kQuantities,
-                             .make = PartOf<Leak>::make,
+                             .make = PartOf<Leak, kPortTable>::make,
                              .complete = complete};
 
 Leak::Leak(const Values& v, const Surroundings& around)

@@ -1,5 +1,7 @@
 #include "parts/line.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -46,7 +48,7 @@ const PartKind Line::kind = {.name = "line",
                              .guards = {},
                              .quantities = kQuantities,
                              .through = true,
-                             .make = PartOf<Line>::make,
+                             .make = PartOf<Line, kPortTable>::make,
                              .complete = complete};
 
 Line::Line(const Values& v, const Surroundings& around)

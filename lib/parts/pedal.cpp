@@ -1,5 +1,7 @@
 #include "parts/pedal.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -67,7 +69,7 @@ const PartKind Pedal::kind = {.name = "pedal",
                               .guards = kGuardTable,
                               .quantities = kQuantities,
                               .joints = kJointTable,
-                              .driven = true,
+                              .driven = kDriven,
                               .make = PartOf<Pedal>::make,
                               .complete = complete};
 

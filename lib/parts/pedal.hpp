@@ -20,6 +20,7 @@ namespace pedalbench {
 class Pedal {
   public:
     static constexpr int kStates = 1, kJoints = 1, kPorts = 0, kGuards = 5;
+    static constexpr bool kDriven = true;
     static const PartKind kind;
 
     Pedal(const Values& v, const Surroundings&);

@@ -1,5 +1,7 @@
 #include "parts/pressure_bleeder.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -57,7 +59,7 @@ const PartKind PressureBleeder::kind = {.name = "pressure_bleeder",
                                         .states = kStateTable,
                                         .guards = kGuardTable,
                                         .quantities = kQuantities,
-                                        .make = PartOf<PressureBleeder>::make,
+                                        .make = PartOf<PressureBleeder, kPortTable>::make,
                                         .complete = complete};
 
 PressureBleeder::PressureBleeder(const Values& v, const Surroundings& around)

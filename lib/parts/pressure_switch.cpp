@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -103,7 +105,7 @@ const PartKind PressureSwitch::kind = {
     .guards = kGuardTable,
     .quantities = kQuantities,
     .joints = kJointTable,
-    .make = PartOf<PressureSwitch>::make,
+    .make = PartOf<PressureSwitch, kPortTable>::make,
     .complete = complete};
 
 PressureSwitch::PressureSwitch(const Values& v, const Surroundings&)

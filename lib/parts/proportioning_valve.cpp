@@ -1,5 +1,7 @@
 #include "parts/proportioning_valve.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -131,7 +133,7 @@ const PartKind ProportioningValve::kind = {
     .guards = kGuardTable,
     .quantities = kQuantities,
     .through = true,
-    .make = PartOf<ProportioningValve>::make,
+    .make = PartOf<ProportioningValve, kPortTable>::make,
     .complete = complete};
 
 ProportioningValve::ProportioningValve(const Values& v, const Surroundings& around)

@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -47,7 +49,7 @@ const PartKind ResidualValve::kind = {.name = "residual_valve",
                                       .guards = kGuardTable,
                                       .quantities = kQuantities,
                                       .through = true,
-                                      .make = PartOf<ResidualValve>::make,
+                                      .make = PartOf<ResidualValve, kPortTable>::make,
                                       .complete = complete};
 
 ResidualValve::ResidualValve(const Values& v, const Surroundings& around)

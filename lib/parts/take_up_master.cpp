@@ -1,5 +1,7 @@
 #include "parts/take_up_master.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -33,8 +35,11 @@ const std::vector<Field> kFields = with<Field>(
       "a lip that lifts all round",
       "diameter of one hole as large as the way back into the "
       "chamber"}});
-const std::vector<PortInfo> kPortTable =
-    with<PortInfo>(TandemMaster::kind.ports, {{"take_up", PortKind::line, {}, true}});
+constexpr PortInfo kPortTable[] = {TandemMaster::kPortTable[0],
+                                   TandemMaster::kPortTable[1],
+                                   TandemMaster::kPortTable[2],
+                                   TandemMaster::kPortTable[3],
+                                   {"take_up", PortKind::line, {}, true}};
 const std::vector<GuardInfo> kGuardTable = [] {
     std::vector<GuardInfo> all =
         with<GuardInfo>(TandemMaster::kind.guards,
@@ -84,7 +89,7 @@ const PartKind TakeUpMaster::kind = {
     .quantities = kQuantities,
     .joints = TandemMaster::kind.joints,
     .like = "tandem_master",
-    .make = PartOf<TakeUpMaster>::make,
+    .make = PartOf<TakeUpMaster, kPortTable>::make,
     .complete = complete};
 
 TakeUpMaster::TakeUpMaster(const Values& v, const Surroundings& around)

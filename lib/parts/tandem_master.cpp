@@ -1,5 +1,7 @@
 #include "parts/tandem_master.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 
@@ -76,10 +78,6 @@ constexpr Field kFields[] = {
     {"reservoir_height", Dimension::length, 0.85, 0, 3, Mark::judgement, "0.1 m above the cylinder",
      "height of the fluid level above the road"},
 };
-constexpr PortInfo kPortTable[] = {{"primary", PortKind::line},
-                                   {"secondary", PortKind::line},
-                                   {"primary_reservoir", PortKind::reservoir},
-                                   {"secondary_reservoir", PortKind::reservoir}};
 constexpr JointInfo kJointTable[] = {{"push rod", JointKind::rod, true}, {"wire", JointKind::wire}};
 constexpr StateInfo kStateTable[] = {{"secondary piston position", Dimension::length, 2e-7},
                                      {"primary cup anchor", Dimension::length, 2e-7},
@@ -168,12 +166,12 @@ constinit const PartKind TandemMaster::kind = {
     .name = "tandem_master",
     .summary = "tandem master cylinder with springs, cups, compensating ports and two reservoirs",
     .fields = kFields,
-    .ports = kPortTable,
+    .ports = TandemMaster::kPortTable,
     .states = kStateTable,
     .guards = kGuardTable,
     .quantities = kQuantities,
     .joints = kJointTable,
-    .make = PartOf<TandemMaster>::make,
+    .make = PartOf<TandemMaster, TandemMaster::kPortTable>::make,
     .complete = complete};
 
 TandemMaster::TandemMaster(const Values& v, const Surroundings& around)

@@ -26,6 +26,11 @@ namespace pedalbench {
 class TandemMaster {
   public:
     static constexpr int kStates = 3, kJoints = 2, kPorts = 4, kGuards = 16;
+    static constexpr std::array<PortInfo, kPorts> kPortTable = {
+        {{"primary", PortKind::line},
+         {"secondary", PortKind::line},
+         {"primary_reservoir", PortKind::reservoir},
+         {"secondary_reservoir", PortKind::reservoir}}};
     static const PartKind kind;
 
     TandemMaster(const Values& v, const Surroundings& around);

@@ -1,5 +1,7 @@
 #include "parts/warning_lamp.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 

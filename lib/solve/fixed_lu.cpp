@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
 
 namespace pedalbench::solve {
 
@@ -27,7 +28,8 @@ Matrix eigen_matrix(int size, const std::vector<int>& row_start, const std::vect
 } // namespace
 
 FixedLu::FixedLu(const Pattern& pattern)
-    : size_(pattern.size), row_start_(pattern.row_start), from_column_(pattern.column) {
+    : size_(pattern.size), row_start_(pattern.row_start), from_column_(pattern.column),
+      to_place_(pattern.column.size()) {
     Eigen::PermutationMatrix<Eigen::Dynamic, Eigen::Dynamic, int> order;
     Eigen::AMDOrdering<int>{}(eigen_matrix(size_, row_start_, from_column_, nullptr), order);
     row_.assign(order.indices().data(), order.indices().data() + size_);
@@ -41,13 +43,15 @@ void FixedLu::eliminate_pattern() {
     place_.resize(n);
     for (int k = 0; k < size_; ++k)
         place_[pivot_column_[k]] = k;
+    for (std::size_t e = 0; e < from_column_.size(); ++e)
+        to_place_[e] = place_[from_column_[e]];
     start_.assign(1, 0);
     diagonal_.clear();
     column_.clear();
     for (int k = 0; k < size_; ++k) {
         std::set<int> row;
         for (int e = row_start_[row_[k]]; e < row_start_[row_[k] + 1]; ++e)
-            row.insert(place_[from_column_[e]]);
+            row.insert(to_place_[e]);
         row.insert(k); // a pivot may have to come from fill alone
         for (auto left = row.begin(); *left < k; ++left)
             row.insert(column_.begin() + diagonal_[*left] + 1, column_.begin() + start_[*left + 1]);
@@ -61,47 +65,88 @@ void FixedLu::eliminate_pattern() {
         f->column.assign(column_.size(), 0);
         f->value.assign(column_.size(), 0.0);
     }
+    shaped_ = false;
+    inside_start_.assign(n + 1, 0);
+    inside_.assign(from_column_.size(), 0);
+    outside_.assign(from_column_.size(), 0);
+    filled_.assign(n, 0);
     inverse_.assign(n, 0.0);
     work_.assign(n, 0.0);
     x_.assign(n, 0.0);
 }
 
-bool FixedLu::eliminate(const double* values) {
-    const double least = 1e-15 * size_; // entries have size 1: a pivot below is round-off
-    double* const w = work_.data();
-    int left = 0, right = 0;
+/// Whether all entries that are not zero are of the shape.
+bool FixedLu::fits(const double* values) const {
+    return shaped_ && std::all_of(outside_.begin(), outside_.begin() + outside_count_,
+                                  [values](int e) { return values[e] == 0.0; });
+}
+
+/// Eliminates the pattern once more, without what is zero now.
+void FixedLu::take_shape(const double* values) {
+    int inside = 0, left = 0, right = 0;
+    outside_count_ = 0;
     for (int k = 0; k < size_; ++k) {
-        const int begin = start_[k], middle = diagonal_[k], end = start_[k + 1];
-        for (int e = begin; e < end; ++e)
-            w[column_[e]] = 0.0;
-        for (int e = row_start_[row_[k]]; e < row_start_[row_[k] + 1]; ++e)
-            w[place_[from_column_[e]]] = values[e];
-        // In any one mode most of the pattern is zero: only the rest is kept and worked with.
+        const int middle = diagonal_[k];
+        inside_start_[k] = inside;
+        for (int e = row_start_[row_[k]]; e < row_start_[row_[k] + 1]; ++e) {
+            if (values[e] == 0.0) {
+                outside_[outside_count_++] = e;
+                continue;
+            }
+            inside_[inside++] = e;
+            filled_[to_place_[e]] = 1;
+        }
         lower_.start[k] = left;
-        for (int e = begin; e < middle; ++e) {
-            const int j = column_[e];
-            if (w[j] == 0.0) continue;
-            if (!(std::fabs(w[j]) <= growth_limit)) {
+        for (int c = start_[k]; c < middle; ++c) {
+            const int j = column_[c];
+            if (!std::exchange(filled_[j], 0)) continue;
+            lower_.column[left++] = j;
+            for (int u = upper_.start[j]; u < upper_.start[j + 1]; ++u)
+                filled_[upper_.column[u]] = 1;
+        }
+        filled_[k] = 0;
+        for (int c = middle + 1; c < start_[k + 1]; ++c)
+            if (std::exchange(filled_[column_[c]], 0)) upper_.column[right++] = column_[c];
+        upper_.start[k + 1] = right;
+    }
+    inside_start_[size_] = inside;
+    lower_.start[size_] = left;
+    shaped_ = true;
+}
+
+bool FixedLu::eliminate(const double* values) {
+    if (!fits(values)) take_shape(values);
+    const double least = 1e-15 * size_; // entries have size 1: a pivot below is round-off
+    // All of w is zero before each row: what is taken out of it leaves zero behind.
+    std::fill(work_.begin(), work_.end(), 0.0);
+    double* const w = work_.data();
+    const int *const inside = inside_.data(), *const place = to_place_.data();
+    const int* const where = upper_.column.data();
+    double* const what = upper_.value.data();
+    for (int k = 0; k < size_; ++k) {
+        for (int i = inside_start_[k], end = inside_start_[k + 1]; i < end; ++i)
+            w[place[inside[i]]] = values[inside[i]];
+        for (int e = lower_.start[k], end = lower_.start[k + 1]; e < end; ++e) {
+            const int j = lower_.column[e];
+            const double entry = std::exchange(w[j], 0.0);
+            if (!(std::fabs(entry) <= growth_limit)) {
                 pivotless_ = pivot_column_[j];
                 return false;
             }
-            const double multiplier = w[j] * inverse_[j];
-            lower_.put(left++, j, multiplier);
-            for (int u = upper_.start[j]; u < upper_.start[j + 1]; ++u)
-                w[upper_.column[u]] -= multiplier * upper_.value[u];
+            const double multiplier = entry * inverse_[j];
+            lower_.value[e] = multiplier;
+            for (int u = upper_.start[j], stop = upper_.start[j + 1]; u < stop; ++u)
+                w[where[u]] -= multiplier * what[u];
         }
         pivotless_ = pivot_column_[k];
-        if (!(std::fabs(w[k]) > least && std::fabs(w[k]) <= growth_limit)) return false;
-        inverse_[k] = 1.0 / w[k];
-        for (int e = middle + 1; e < end; ++e) {
-            const int j = column_[e];
-            if (w[j] == 0.0) continue;
-            if (!(std::fabs(w[j]) <= growth_limit)) return false;
-            upper_.put(right++, j, w[j]);
+        const double pivot = std::exchange(w[k], 0.0);
+        if (!(std::fabs(pivot) > least && std::fabs(pivot) <= growth_limit)) return false;
+        inverse_[k] = 1.0 / pivot;
+        for (int u = upper_.start[k], end = upper_.start[k + 1]; u < end; ++u) {
+            what[u] = std::exchange(w[where[u]], 0.0);
+            if (!(std::fabs(what[u]) <= growth_limit)) return false;
         }
-        upper_.start[k + 1] = right;
     }
-    lower_.start[size_] = left;
     pivotless_ = -1;
     return true;
 }

@@ -35,26 +35,31 @@ class FixedLu {
 
   private:
     void eliminate_pattern();
+    bool fits(const double* values) const;
+    void take_shape(const double* values);
     bool eliminate(const double* values);
     bool search(const double* values);
 
     int size_;
     std::vector<int> row_start_, from_column_; // of the matrix
+    std::vector<int> to_place_;                // of each of its entries, its column's
     // Place k of the elimination takes row_[k] of the matrix and finds its pivot in
     // pivot_column_[k]; place_[column] says where a column is eliminated.
     std::vector<int> row_, pivot_column_, place_;
     // Where the factors may have entries: by rows, columns counted in places and ascending.
     std::vector<int> start_, diagonal_, column_;
-    /// What is not zero of the multipliers, or of the upper factor right of its diagonal.
+    /// The multipliers, or the upper factor right of its diagonal, as far as the shape goes.
     struct Factor {
         std::vector<int> start, column;
         std::vector<double> value;
-        void put(int at, int where, double what) {
-            column[static_cast<std::size_t>(at)] = where;
-            value[static_cast<std::size_t>(at)] = what;
-        }
     };
     Factor lower_, upper_;
+    // The shape: what of the pattern the matrix fills at present, by places, and what not. In any
+    // one mode most of the pattern is zero. It is taken anew where a value stands outside of it.
+    bool shaped_ = false;
+    std::vector<int> inside_, inside_start_, outside_;
+    int outside_count_ = 0;
+    std::vector<char> filled_;
     std::vector<double> inverse_; // one over the pivots
     std::vector<double> work_;
     mutable std::vector<double> x_;

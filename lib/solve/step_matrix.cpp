@@ -43,8 +43,8 @@ double to_one(double x) {
 
 StepMatrix::StepMatrix(const Pattern& pattern)
     : size_(checked(pattern).size), row_start_(pattern.row_start), column_(pattern.column),
-      values_(column_.size()), row_scale_(size_), column_scale_(size_), right_(size_), left_(size_),
-      lu_(pattern) {
+      values_(column_.size()), filled_(column_.size()), filled_start_(size_ + 1), row_scale_(size_),
+      column_scale_(size_), right_(size_), left_(size_), lu_(pattern) {
     for (int i = 0; i < size_; ++i)
         diagonal_.push_back(
             static_cast<int>(std::lower_bound(column_.begin() + row_start_[i],
@@ -52,37 +52,54 @@ StepMatrix::StepMatrix(const Pattern& pattern)
                              column_.begin()));
 }
 
+/// Values of the matrix; which of them are not zero, and whether those are finite.
+bool StepMatrix::fill(double diagonal, const double* jacobian) {
+    double* const value = values_.data();
+    int* const filled = filled_.data();
+    int n = 0;
+    for (int i = 0; i < size_; ++i) {
+        filled_start_[i] = n;
+        for (int k = row_start_[i], end = row_start_[i + 1], own = diagonal_[i]; k < end; ++k) {
+            value[k] = k == own ? -jacobian[k] + diagonal : -jacobian[k];
+            filled[n] = k; // overwritten by the next unless it counts
+            n += value[k] != 0;
+        }
+    }
+    filled_start_[size_] = n;
+    for (int f = 0; f < n; ++f)
+        if (!std::isfinite(value[filled[f]])) {
+            pivotless_ = column_[filled[f]];
+            return false;
+        }
+    return true;
+}
+
 void StepMatrix::scale() {
+    double *const value = values_.data(), *const by_column = column_scale_.data();
+    const int *const filled = filled_.data(), *const column = column_.data();
     std::fill(column_scale_.begin(), column_scale_.end(), 0.0);
-    for (std::size_t k = 0; k < values_.size(); ++k) {
-        double& largest = column_scale_[column_[k]];
-        largest = std::max(largest, std::fabs(values_[k]));
+    for (int f = 0, end = filled_start_[size_]; f < end; ++f) {
+        double& largest = by_column[column[filled[f]]];
+        largest = std::max(largest, std::fabs(value[filled[f]]));
     }
     for (double& s : column_scale_)
         s = to_one(s);
     for (int i = 0; i < size_; ++i) {
+        const int begin = filled_start_[i], end = filled_start_[i + 1];
         double largest = 0;
-        for (int k = row_start_[i]; k < row_start_[i + 1]; ++k) {
-            values_[k] *= column_scale_[column_[k]];
-            largest = std::max(largest, std::fabs(values_[k]));
+        for (int f = begin; f < end; ++f) {
+            double& v = value[filled[f]];
+            v *= by_column[column[filled[f]]];
+            largest = std::max(largest, std::fabs(v));
         }
         row_scale_[i] = to_one(largest);
-        for (int k = row_start_[i]; k < row_start_[i + 1]; ++k)
-            values_[k] *= row_scale_[i];
+        for (int f = begin; f < end; ++f)
+            value[filled[f]] *= row_scale_[i];
     }
 }
 
 bool StepMatrix::factorise(double diagonal, const double* jacobian) {
-    for (std::size_t k = 0; k < values_.size(); ++k)
-        values_[k] = -jacobian[k];
-    for (int i = 0; i < size_; ++i)
-        values_[diagonal_[i]] += diagonal;
-    const auto bad =
-        std::find_if(values_.begin(), values_.end(), [](double v) { return !std::isfinite(v); });
-    if (bad != values_.end()) {
-        pivotless_ = column_[static_cast<std::size_t>(bad - values_.begin())];
-        return false;
-    }
+    if (!fill(diagonal, jacobian)) return false;
     scale();
     const bool done = lu_.factorise(values_.data());
     pivotless_ = lu_.pivotless();

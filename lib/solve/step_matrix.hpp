@@ -31,11 +31,14 @@ class StepMatrix {
     long searches() const { return lu_.searches(); }
 
   private:
+    bool fill(double diagonal, const double* jacobian);
     void scale();
 
     int size_;
     std::vector<int> row_start_, column_, diagonal_;
     std::vector<double> values_; // pattern order, scaled
+    // Entries that are not zero at present, some third of the pattern in any one mode: by rows.
+    std::vector<int> filled_, filled_start_;
     std::vector<double> row_scale_, column_scale_;
     std::vector<double> right_, left_;
     FixedLu lu_;

@@ -1,5 +1,7 @@
 #include "wheel/rotor.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 

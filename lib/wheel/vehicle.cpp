@@ -1,5 +1,7 @@
 #include "wheel/vehicle.hpp"
 
+#include "parts/part_of.hpp"
+
 namespace pedalbench {
 namespace {
 

@@ -27,7 +27,7 @@ import typing
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(os.path.dirname(HERE))
 FOLDERS = ("lib/fluid", "lib/hydraulics", "lib/parts", "lib/wheel")
-NO_PHYSICS = ("dual.hpp", "part.hpp", "field.hpp", "field.cpp", "registry.hpp", "registry.cpp")
+NO_PHYSICS = ("dual.hpp", "part.hpp", "part_of.hpp", "field.hpp", "field.cpp", "registry.hpp", "registry.cpp")
 SEED = 1
 COUNT = 60
 WANTED = 0.9

@@ -7,6 +7,7 @@
 #include <limits>
 #include <memory>
 #include <random>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -212,16 +213,32 @@ class Specimen {
                     out.data());
         return out;
     }
-    /// Derivatives, outputs x locals by rows.
+    /// Derivatives, outputs x locals by rows; zero by what a part is not differentiated by. Free
+    /// gas and air in solution share a direction: what acts on neither kind shows under both.
     std::vector<double> slopes(const std::vector<double>& local, const std::vector<char>& mode,
                                bool located) const {
+        const std::span<const int> direction = part->directions();
+        const int ways = 1 + *std::max_element(direction.begin(), direction.end());
         std::vector<double> out(static_cast<std::size_t>(kind.outputs()), unwritten);
-        std::vector<double> slope(static_cast<std::size_t>(kind.outputs() * kind.locals()),
-                                  unwritten);
+        std::vector<double> table(static_cast<std::size_t>(kind.outputs() * ways), unwritten);
         guard.assign(static_cast<std::size_t>(guards()) + 1, -1); // as the circuit does
         part->derivatives(local.data(), aside.data(), Gates(mode.data(), guard.data(), located),
-                          out.data(), slope.data());
+                          out.data(), table.data());
+        std::vector<double> slope;
+        for (int row = 0; row < kind.outputs(); ++row)
+            for (int i = 0; i < kind.locals(); ++i) {
+                const bool none = direction[static_cast<std::size_t>(i)] < 0 ||
+                                  (is(i, kGas) && gives(row, kDissolved)) ||
+                                  (is(i, kDissolved) && gives(row, kGas));
+                slope.push_back(none ? 0
+                                     : table[static_cast<std::size_t>(
+                                           row * ways + direction[static_cast<std::size_t>(i)])]);
+            }
         return slope;
+    }
+    /// The temperature of a reservoir never changes, so that no part is differentiated by it.
+    bool never_changes(int i) const {
+        return is(i, kTemperature) && kind.ports[port_of(i)].kind == PortKind::reservoir;
     }
 
     /// Local variables over their whole range, with every scale about as likely as every other;
@@ -291,6 +308,21 @@ class Specimen {
     /// Heads, and reservoirs that hold 60 cm3.
     std::vector<PortAside> aside = {{0, 0}, {900, 0}, {2500, 60e-6}, {1700, 60e-6}, {300, 0}};
     mutable std::vector<double> guard;
+
+  private:
+    /// Of what stands at a port, by its place among the locals; among the outputs gas is the second
+    /// and air in solution the fourth.
+    enum { kPressure, kLiquid, kGas, kTemperature, kDissolved };
+    std::size_t port_of(int i) const {
+        return static_cast<std::size_t>((i - port_at(0)) / kPortLocals);
+    }
+    bool is(int i, int what) const {
+        return i >= port_at(0) && (i - port_at(0)) % kPortLocals == what;
+    }
+    bool gives(int row, int what) const {
+        return row >= kind.positions() &&
+               (row - kind.positions()) % kPortOutputs == (what == kGas ? 1 : 3);
+    }
 };
 
 } // namespace pedalbench::test

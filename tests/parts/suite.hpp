@@ -83,6 +83,7 @@ inline void check_slopes(const Specimen& s, const Vector& local, const Modes& mo
     const Vector out = s.rates(local, mode, located), here = s.guard;
     const Vector noise = rounding(s, local, out, slope), size = row_sizes(s, slope, scale);
     for (int j = 0; j < s.kind.locals(); ++j) {
+        if (s.never_changes(j)) continue;
         const auto along = [&](double x) -> Vector {
             Vector moved = local;
             moved[j] = x;

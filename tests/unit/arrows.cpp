@@ -204,7 +204,7 @@ TEST_CASE("public headers of the library are quick to include") {
 }
 
 TEST_CASE("every pair of files in parts is registered") {
-    const std::set<std::string> not_a_part = {"part", "field", "registry"};
+    const std::set<std::string> not_a_part = {"part", "part_of", "field", "registry"};
     const fs::path folder = kSource / "lib" / "parts";
     std::set<std::string> headers, bodies;
     for (const File& file : sources("lib/parts")) {

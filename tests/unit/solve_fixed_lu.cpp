@@ -79,6 +79,47 @@ TEST_CASE("factors of random sparse matrices solve them") {
     }
 }
 
+TEST_CASE("what of the pattern is zero may be something else each time") {
+    std::mt19937 any(3);
+    std::bernoulli_distribution empty(0.7);
+    Random a(40, 6, any);
+    solve::FixedLu lu(a.pattern);
+    for (int again = 0; again < 50; ++again) {
+        a.fill(any);
+        for (double& v : a.values)
+            if (empty(any)) v = 0;
+        for (int i = 0; i < 40; ++i)
+            a.set(i, i, 4);
+        for (int same = 0; same < 2; ++same) { // the shape of before, other values
+            REQUIRE(lu.factorise(a.values.data()));
+            CHECK(a.rest(lu) < 1e-15);
+            for (double& v : a.values)
+                v *= 1.25;
+            a.spread();
+        }
+    }
+    CHECK(lu.searches() == 0);
+}
+
+TEST_CASE("an entry of the factors that came to nothing by chance is there the next time") {
+    // All ones but for two entries on the diagonal: after the pivot of 1 nothing is left of the
+    // entries beside the others. Whichever row is eliminated first, one of the three has that
+    // pivot.
+    std::mt19937 any(5);
+    for (const int first : {0, 1, 2}) {
+        Random a(3, 40, any); // a full pattern
+        REQUIRE(a.values.size() == 9);
+        solve::FixedLu lu(a.pattern);
+        for (const double beside : {1.0, 2.0}) {
+            for (int i = 0; i < 3; ++i)
+                for (int j = 0; j < 3; ++j)
+                    a.set(i, j, i != j ? (i + j == 2 ? beside : 1) : i == first ? 1 : 4 + i);
+            REQUIRE(lu.factorise(a.values.data()));
+            CHECK(a.rest(lu) < 1e-15);
+        }
+    }
+}
+
 TEST_CASE("a diagonal pivot that is not there is looked for elsewhere, and stays found") {
     std::mt19937 any(11);
     Random a(40, 4, any);
