@@ -37,8 +37,15 @@ class Rows {
     template <class Of>
     void add(const std::string& what, Dimension dimension, const Of& of) {
         const std::array<double, 2> value = {of(c_.check.answer[0]), of(c_.check.answer[1])};
-        if (known(value[0]) || known(value[1]))
-            to_.push_back({what, dimension, value, {}, least_of(dimension)});
+        if (known(value[0]) || known(value[1])) to_.push_back({what, dimension, value, {}});
+    }
+    /// A number and a word behind it.
+    template <class Of, class Words>
+    void add(const std::string& what, Dimension dimension, const Of& of, const Words& words) {
+        const std::size_t before = to_.size();
+        add(what, dimension, of);
+        if (to_.size() > before)
+            to_.back().words = {words(c_.check.answer[0]), words(c_.check.answer[1])};
     }
     template <class Of>
     void add_words(const std::string& what, const Of& of) {
@@ -61,7 +68,7 @@ Section pedal(const CheckedValve& c) {
                  [x](const ValveAnswer& a) { return a.feel.begins[x]; });
     for (std::size_t i = 0; i < kFeet; ++i) {
         const std::string foot =
-            kFootNames[i] + (" foot, " + c.units.text(Dimension::force, c.check.plan.feet[i])) +
+            kFootNames[i] + (" foot, " + c.units.text(Dimension::force, c.check.plan.feet[i], 3)) +
             ": ";
         rows.add(foot + "travel", Dimension::length,
                  [i](const ValveAnswer& a) { return a.feel.held[i].travel; });
@@ -95,9 +102,9 @@ std::string unlocked_words(const LockOrder& order) {
 Section locks(const CheckedValve& c, std::size_t i) {
     const Road& road = kRoads[i];
     Section section{"lock_on_" + std::string(i == 0 ? "ice" : "dry_road"),
-                    fmt::format("Lock order on {}, adhesion {}, from {}", road.name,
+                    fmt::format("Lock order on {}, adhesion {}, from {} km/h", road.name,
                                 show(road.adhesion),
-                                c.units.text(Dimension::velocity, road.speed, 3)),
+                                show(find_unit("km/h")->from_si(road.speed), 3)),
                     {}};
     Rows rows(section.rows, c);
     rows.add_words("locks first", [i](const ValveAnswer& a) {
@@ -119,8 +126,11 @@ Section locks(const CheckedValve& c, std::size_t i) {
     }
     rows.add_words("wheels that never lock",
                    [i](const ValveAnswer& a) { return unlocked_words(a.lock[i]); });
-    rows.add("the foot goes up to", Dimension::force,
-             [i](const ValveAnswer& a) { return a.lock[i].force; });
+    const bool all =
+        c.check.answer[0].lock[i].unlocked.empty() && c.check.answer[1].lock[i].unlocked.empty();
+    if (!all)
+        rows.add("until the car stands the foot goes up to", Dimension::force,
+                 [i](const ValveAnswer& a) { return a.lock[i].force; });
     return section;
 }
 
@@ -143,10 +153,9 @@ Section bleeding(const CheckedValve& c) {
                      : held ? ", rod held"
                             : ", rod free") +
                     ": " + kAxleNames[x];
-                rows.add(how, Dimension::volume,
-                         [of](const ValveAnswer& a) { return of(a).fluid; });
-                rows.add_words("  at the end it",
-                               [of](const ValveAnswer& a) { return flow_words(of(a)); });
+                rows.add(
+                    how, Dimension::volume, [of](const ValveAnswer& a) { return of(a).fluid; },
+                    [of](const ValveAnswer& a) { return flow_words(of(a)); });
             }
     return section;
 }
@@ -169,33 +178,40 @@ std::string with_unit(const std::string& what, Dimension dimension, const Output
 
 /// "-1.48 (-17 %)", "same".
 std::string difference(const ValveRow& row, const OutputUnits& units) {
-    if (!known(row.value[0]) || !known(row.value[1])) return "";
+    if (known(row.value[0]) != known(row.value[1]))
+        return known(row.value[0]) ? "only old" : "only new";
+    if (!row.is_number()) return "";
     if (!row.differs()) return "same";
     const double was = units.number(row.dimension, row.value[0]),
                  less = units.number(row.dimension, row.value[1]) - was;
     std::string text = fmt::format("{:+.3g}", less);
-    if (std::abs(row.value[0]) > row.least)
-        text += fmt::format(" ({:+.0f} %)", 100 * less / std::abs(was));
+    const double percent = 100 * less / std::abs(was);
+    if (std::abs(percent) >= 0.5 && std::abs(percent) < 1000)
+        text += fmt::format(" ({:+.0f} %)", percent);
     return text;
 }
 
 std::array<std::string, 2> cells(const ValveRow& row, const OutputUnits& units) {
-    if (!row.words[0].empty() || !row.words[1].empty()) return row.words;
+    if (!row.is_number()) return row.words;
     const auto text = numbers({row.value[0], row.value[1]}, row.dimension, units, 3, 0);
-    return {text[0], text[1]};
+    std::array<std::string, 2> all;
+    for (std::size_t c = 0; c < 2; ++c)
+        all[c] = text[c] + (row.words[c].empty() ? "" : ", " + row.words[c]);
+    return all;
 }
 
 std::string table(const Section& section, const OutputUnits& units) {
     std::string out =
         fmt::format("\n{:<52} {:>12} {:>12}  {:>17}\n", section.head, "old", "new", "difference");
     for (const ValveRow& row : section.rows) {
-        const bool words = !row.words[0].empty() || !row.words[1].empty();
         const auto cell = cells(row, units);
-        const std::string other =
-            words ? (row.differs() ? "CHANGED" : "same") : difference(row, units);
+        const bool both = known(row.value[0]) == known(row.value[1]);
+        const std::string other = both && row.words[0] != row.words[1] ? "CHANGED"
+                                  : row.is_number()                    ? difference(row, units)
+                                                                       : "same";
         out += fmt::format("  {:<50} {:>12} {:>12}  {:>17}\n",
-                           words ? row.what : with_unit(row.what, row.dimension, units), cell[0],
-                           cell[1], other);
+                           row.is_number() ? with_unit(row.what, row.dimension, units) : row.what,
+                           cell[0], cell[1], other);
     }
     return out;
 }
@@ -213,8 +229,7 @@ std::string range(const CheckedValve& c, std::size_t valve) {
         const ValveFigure &was = a.empty() ? none : a[i], &is = b.empty() ? none : b[i];
         const auto text =
             numbers({was.stated, was.found, is.stated, is.found}, none.dimension, c.units, 3, 0);
-        const ValveRow row{
-            none.what, none.dimension, {was.found, is.found}, {}, least_of(none.dimension)};
+        const ValveRow row{none.what, none.dimension, {was.found, is.found}, {}};
         out += fmt::format("  {:<40} {:>9} {:>9} {:>9} {:>9}  {:>16}\n",
                            with_unit(none.what, none.dimension, c.units), text[0], text[1], text[2],
                            text[3], difference(row, c.units));
@@ -272,6 +287,9 @@ std::string how(const CheckedValve& c) {
                                                                          plan.slow.value.end())) +
                           " and back in " + show(plan.slow.time.back(), 3) +
                           " s. Beside what the run shows stands what the fields state.");
+    const auto& shown = c.check.places[0].brake;
+    out += hanging("  ", "Pressures and torques are those of " + shown[kFrontAxle] + " and " +
+                             shown[kRearAxle] + ".");
     out += hanging("  ", "Feet: the least of a row of forces that give the old car " +
                              joined(kFootPressure, Dimension::pressure, c.units) +
                              " in the cylinder. A wheel begins to brake at " +
@@ -334,13 +352,14 @@ Json pair(const std::array<double, 2>& si, Dimension dimension, const OutputUnit
 }
 
 Json row_json(const ValveRow& row, const OutputUnits& units) {
-    const std::string what(trim(row.what));
-    if (!row.words[0].empty() || !row.words[1].empty())
-        return {{"what", what}, {"values", row.words}, {"differs", row.differs()}};
-    return {{"what", what},
-            {"unit", json_unit(units.of(row.dimension))},
-            {"values", pair(row.value, row.dimension, units)},
-            {"differs", row.differs()}};
+    Json j = {{"what", trim(row.what)}};
+    if (row.is_number()) {
+        j["unit"] = json_unit(units.of(row.dimension));
+        j["values"] = pair(row.value, row.dimension, units);
+    }
+    if (!row.words[0].empty() || !row.words[1].empty()) j["words"] = row.words;
+    j["differs"] = row.differs();
+    return j;
 }
 
 Json ranges_json(const CheckedValve& c) {
@@ -375,7 +394,8 @@ Json ranges_json(const CheckedValve& c) {
 std::string valve_report(const CheckedValve& c) {
     std::string out = "A changed valve\n";
     for (const RunName& car : c.cars)
-        out += hanging(fmt::format("  {}  ", car.name), car.title + " (" + car.file + ")");
+        out += hanging(fmt::format("  {}  ", car.name),
+                       car.title.empty() ? car.file : car.title + " (" + car.file + ")");
     for (const std::string& line : left_out(c))
         out += hanging("  LEFT OUT: ", line);
     out += "\nWhat is changed\n";

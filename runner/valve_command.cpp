@@ -1,6 +1,7 @@
 // `valve`: read two cars that differ in a valve, drive both, answer.
 #include <algorithm>
 #include <filesystem>
+#include <map>
 #include <optional>
 
 #include <fmt/format.h>
@@ -11,6 +12,8 @@
 #include "progress.hpp"
 #include "reader.hpp"
 #include "result_folder.hpp"
+#include "study/setup.hpp"
+#include "system/changes.hpp"
 #include "valve_answers.hpp"
 #include "valve_plots.hpp"
 #include "words.hpp"
@@ -75,17 +78,45 @@ Position place_of(const std::string& path, const ValveRequest& request) {
     return {request.files.back()};
 }
 
+/// Refuses a value of the command line that another one of it has overruled: fields of one part
+/// follow from each other.
+void refuse_overruled(const Scenario& car, const ValveRequest& request, Findings& findings) {
+    Hardware at_start = study::car_at_start(car);
+    std::map<std::string, double> asked; // the last word on each field
+    for (const Change& c : car.changes)
+        if (c.origin == Origin::command_line) asked[c.part + "." + c.field] = c.value;
+    for (const auto& [path, value] : asked) {
+        const std::size_t dot = path.find('.');
+        const Values& values = *find_values(at_start, path.substr(0, dot));
+        if (values[path.substr(dot + 1)] != value)
+            findings.add(place_of(path, request), path,
+                         "a value that another of the same part overrules",
+                         "either the pressures of a valve or its springs and areas: the others "
+                         "follow");
+    }
+}
+
 /// Refuses cars that do not differ, and cars that differ in more than valves.
 void refuse_change(const study::ValveChange& change, const ValveRequest& request,
                    Findings& findings) {
     const bool two = request.files.size() > 1;
+    if (two && !change.others.empty()) {
+        constexpr std::size_t kShown = 6;
+        std::vector<std::string> shown = change.others;
+        if (shown.size() > kShown) {
+            shown.resize(kShown);
+            shown.push_back(std::to_string(change.others.size() - kShown) + " more");
+        }
+        findings.add({request.files.back()}, "",
+                     "another car than " + request.files.front() + ": " + listed(shown),
+                     "two that differ in hold-off, proportioning or residual valves alone; "
+                     "`compare` takes any difference");
+        return;
+    }
     for (const std::string& path : change.others)
-        findings.add(place_of(path, request), path,
-                     two ? "not the same as in " + request.files.front() : "a change of no valve",
-                     two ? "two cars that differ in hold-off, proportioning or residual valves "
-                           "alone; `compare` takes any difference"
-                         : "a field of a hold-off, proportioning or residual valve; --set changes "
-                           "both cars, and `compare` takes any difference");
+        findings.add(place_of(path, request), path, "a change of no valve",
+                     "a field of a hold-off, proportioning or residual valve; --set changes both "
+                     "cars, and `compare` takes any difference");
     if (change.others.empty() && change.valves.empty())
         findings.add({two ? request.files.back() : "--with"}, "",
                      two ? "the same car as " + request.files.front()
@@ -152,17 +183,21 @@ int valve_command(const ValveRequest& request) {
     if (!was || !is) return kRefused;
     const std::array<Loaded, 2> cars = {std::move(*was), std::move(*is)};
     Findings findings;
-    refuse_change(study::valve_change(cars[0].scenario, cars[1].scenario), request, findings);
+    refuse_overruled(cars[1].scenario, request, findings);
+    if (findings.empty())
+        refuse_change(study::valve_change(cars[0].scenario, cars[1].scenario), request, findings);
     if (!findings.empty()) return refused(findings);
 
     CheckedValve checked;
     checked.units = cars[0].units.or_preset(request.units);
-    const std::string change = request.with.empty() ? "" : ", with " + listed(request.with);
-    for (std::size_t c = 0; c < 2; ++c)
-        checked.cars[c] = {c == 0 ? "old" : "new",
-                           c == 0 ? "with the old valve" : "with the new valve",
-                           (c == 0 ? request.files.front() : request.files.back() + change),
-                           cars[c].scenario.hardware.title, static_cast<int>(c) + 1};
+    const auto& old_car = cars[0].scenario.hardware;
+    checked.cars[0] = {"old", "with the old valve", request.files.front(), old_car.title, 1};
+    checked.cars[1] = {"new", "with the new valve", request.files.back(),
+                       cars[1].scenario.hardware.title, 2};
+    if (!request.with.empty()) {
+        checked.cars[1].title.clear();
+        checked.cars[1].file = "the same car with " + listed(request.with);
+    }
     return answering(request.files.front(), [&] {
         ResultFolder folder(folder_for(request));
         return drive(checked, cars, request, folder);

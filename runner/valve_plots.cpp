@@ -66,6 +66,7 @@ void add_slow(std::vector<Picture>& list, const std::filesystem::path& dir, cons
 }
 
 constexpr const char* kRearDash = "(8,4)";
+constexpr double kUnderWay = 0.97; // of the foot's way until the car stands: then nothing is used
 
 /// How much of the road each axle uses under the rising foot. Past its lock an axle slides.
 Picture lock_picture(const std::filesystem::path& dir, const CheckedValve& c) {
@@ -80,7 +81,7 @@ Picture lock_picture(const std::filesystem::path& dir, const CheckedValve& c) {
         Panel panel;
         panel.height = 300;
         panel.heading = fmt::format("{}, which holds {}", kRoads[i].name, kRoads[i].adhesion);
-        double most = 0;
+        double most = 0; // of the foot while both cars are under way
         for (std::size_t car = 0; car < c.cars.size(); ++car) {
             const Driven& run = c.check.road(car, i);
             if (!run.problem.empty()) continue;
@@ -88,20 +89,24 @@ Picture lock_picture(const std::filesystem::path& dir, const CheckedValve& c) {
             const TraceFile trace = read_trace_file(dir / file, kRows);
             const study::CarPlaces& places = c.check.places[car];
             const TraceColumn* foot = trace.find(places.pedal + ".force");
-            most = std::max(most, foot->high);
+            const study::LockOrder& order = c.check.answer[car].lock[i];
+            const double end = kUnderWay * c.units.number(Dimension::force, order.force);
+            most = most > 0 ? std::min(most, end) : end;
             for (const auto axle : {kFrontAxle, kRearAxle}) {
                 const TraceColumn* used = trace.find(
                     places.vehicle + (axle == kFrontAxle ? ".front_adhesion" : ".rear_adhesion"));
                 const Pen pen{palette(car), car == 0 ? 2.6 : 1.8,
                               axle == kRearAxle ? kRearDash : "", 0};
                 panel.curves.push_back({foot->number, used->number, pen, file, trace.stride});
-                const study::AxleLock& lock = c.check.answer[car].lock[i].axle[axle];
+                const study::AxleLock& lock = order.axle[axle];
                 if (std::isnan(lock.time)) continue;
                 const Pen dot{palette(car), 2, "", axle == kFrontAxle ? kDot : 5};
                 panel.points.push_back({c.units.number(Dimension::force, lock.force),
                                         used->value[trace.row_at(lock.time)], dot, ""});
             }
         }
+        for (const Point& point : panel.points)
+            most = std::max(most, point.x);
         const std::string unit(c.units.of(Dimension::force).name);
         panel.x = axis(with_unit("force of the foot", unit), 0, most);
         panel.y = axis("brake force over load", 0, 1.1 * kRoads[i].adhesion);

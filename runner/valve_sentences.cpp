@@ -15,10 +15,31 @@ using namespace study;
 using First = LockOrder::First;
 
 constexpr std::array<const char*, kAxles> kAxleNames = {"front", "rear"};
+constexpr const char* kStops = "stops";
 constexpr std::array<const char*, kFeet> kFootNames = {"a light", "an ordinary", "a firm"};
 
-bool apart(double a, double b, double least) {
-    return known(a) != known(b) || std::abs(a - b) > least;
+/// The error of a run, or what a hand or a gauge does not tell [SI].
+double least_of(Dimension dimension) {
+    switch (dimension) {
+    case Dimension::pressure:
+        return 5e3;
+    case Dimension::force:
+        return 0.5;
+    case Dimension::length:
+        return 0.1e-3;
+    case Dimension::torque:
+        return 1;
+    case Dimension::acceleration:
+        return 0.03;
+    case Dimension::volume:
+        return 0.05e-6;
+    case Dimension::flow:
+        return 0.01e-6;
+    case Dimension::stiffness:
+        return 0.05e3;
+    default:
+        return 0.005;
+    }
 }
 
 class Teller {
@@ -39,23 +60,34 @@ class Teller {
     }
 
   private:
-    std::string text(Dimension d, double si) const { return c_.units.text(d, si, 3); }
-    /// "6.9 bar instead of 8.6 bar", "never instead of 8.6 bar".
+    std::string text(Dimension d, double si) const { return c_.units.found(d, si, 3); }
+    /// "6.9 bar instead of 8.6 bar"; what is unset never came.
     std::string instead(Dimension d, double was, double is) const {
-        const auto one = [&](double x) { return known(x) ? text(d, x) : std::string("never"); };
-        return one(is) + " instead of " + one(was);
+        if (!known(is)) return text(d, was) + " no more";
+        return text(d, is) + (known(was) ? " instead of " + text(d, was) : ", and never before");
     }
     void say(std::string sentence) { said_.push_back(std::move(sentence)); }
 
     static const char* consequence(First first) {
         switch (first) {
         case First::front:
-            return ": it no longer steers, but runs straight on";
+            return ": the car no longer steers, but runs straight on";
         case First::rear:
             return ": the car turns round";
         default:
             return "";
         }
+    }
+    /// "the rear axle locks first, under 370 N of foot, after at most 7.13 m/s2".
+    std::string told(const LockOrder& order) const {
+        const First first = order.first();
+        if (first == First::none)
+            return "no wheel locks up to " + text(Dimension::force, order.force) + " of foot";
+        const std::size_t axle = first == First::rear ? kRearAxle : kFrontAxle;
+        return (first == First::together ? "both axles lock at once"
+                                         : "the " + first_words(first) + " axle locks first") +
+               ", under " + text(Dimension::force, order.axle[axle].force) +
+               " of foot and after at most " + text(Dimension::acceleration, order.deceleration);
     }
     void locks(std::size_t i) {
         const LockOrder &a = was_.lock[i], &b = is_.lock[i];
@@ -63,13 +95,8 @@ class Teller {
         if (!known(a.force) || !known(b.force)) return; // a run did not get there
         const First first = b.first();
         if (a.first() != first) {
-            const auto subject = [](First f) {
-                return f == First::none       ? std::string("no wheel locks")
-                       : f == First::together ? std::string("both axles lock at once")
-                                              : "the " + first_words(f) + " axle locks first";
-            };
-            say("The lock order changes. " + on + subject(first) + consequence(first) +
-                ". With the old valve " + subject(a.first()) + ".");
+            say("The lock order changes. " + on + told(b) + consequence(first) +
+                ". With the old valve " + told(a) + ".");
             return;
         }
         if (first == First::none) {
@@ -84,11 +111,11 @@ class Teller {
             (first == First::together ? "both axles lock at once"
                                       : "the " + first_words(first) + " axle locks first") +
             " with either valve, under ";
-        if (apart(x.force, y.force, least_of(Dimension::force)))
+        if (apart(x.force, y.force, Dimension::force))
             sentence += instead(Dimension::force, x.force, y.force) + " of foot";
         else
             sentence += text(Dimension::force, y.force) + " of foot";
-        if (apart(a.deceleration, b.deceleration, least_of(Dimension::acceleration)))
+        if (apart(a.deceleration, b.deceleration, Dimension::acceleration))
             sentence += "; the car slows by at most " +
                         instead(Dimension::acceleration, a.deceleration, b.deceleration) +
                         " before a wheel locks";
@@ -108,8 +135,7 @@ class Teller {
         }
         std::vector<std::string> changes, never;
         for (std::size_t i = 0; i < a.size(); ++i) {
-            const double least = least_of(a[i].dimension);
-            if (apart(a[i].found, b[i].found, least))
+            if (apart(a[i].found, b[i].found, a[i].dimension))
                 changes.push_back(a[i].what + " " +
                                   instead(a[i].dimension, a[i].found, b[i].found));
             if (known(b[i].stated) && !known(b[i].found)) never.push_back(b[i].what);
@@ -134,9 +160,9 @@ class Teller {
         const auto &a = was_.feel.begins, &b = is_.feel.begins;
         std::vector<std::string> changes;
         for (std::size_t x = 0; x < kAxles; ++x)
-            if (apart(a[x], b[x], least_of(Dimension::force)))
+            if (apart(a[x], b[x], Dimension::force))
                 changes.push_back(std::string("the ") + kAxleNames[x] + " begins to brake under " +
-                                  instead(Dimension::force, a[x], b[x]) + " of foot");
+                                  instead(Dimension::force, a[x], b[x]));
         if (!changes.empty()) say("Under a slow foot " + listed(changes) + ".");
         const bool before = a[kFrontAxle] < a[kRearAxle], now = b[kFrontAxle] < b[kRearAxle];
         if (before == now) return;
@@ -150,7 +176,7 @@ class Teller {
         for (std::size_t i = 0; i < kFeet; ++i) {
             const HeldFoot &a = was_.feel.held[i], &b = is_.feel.held[i];
             std::vector<std::string> what;
-            if (apart(a.travel, b.travel, least_of(Dimension::length)))
+            if (apart(a.travel, b.travel, Dimension::length))
                 what.push_back("the pedal stands at " +
                                instead(Dimension::length, a.travel, b.travel));
             for (std::size_t x = 0; x < kAxles; ++x)
@@ -168,14 +194,14 @@ class Teller {
         for (std::size_t x = 0; x < kAxles; ++x) {
             const bool drags = b.drag[x] > kDragLimit, dragged = a.drag[x] > kDragLimit;
             std::string what;
-            if (apart(a.left[x], b.left[x], least_of(Dimension::pressure)))
+            if (apart(a.left[x], b.left[x], Dimension::pressure))
                 what = " keeps " + instead(Dimension::pressure, a.left[x], b.left[x]);
-            if (drags != dragged)
-                what += (what.empty() ? "" : " and") +
-                        std::string(drags ? " drags" : " no longer drags") + " (" +
-                        text(Dimension::torque, b.drag[x]) + " a wheel)";
-            else if (drags)
-                what += (what.empty() ? "" : " and") + std::string(" drags, as with the old one");
+            if (drags != dragged || apart(a.drag[x], b.drag[x], Dimension::torque))
+                what += std::string(what.empty() ? "" : " and") +
+                        (drags     ? " drags with "
+                         : dragged ? " no longer drags, with "
+                                   : " turns against ") +
+                        instead(Dimension::torque, a.drag[x], b.drag[x]) + " a wheel";
             if (!what.empty())
                 say(std::string("With the foot off the ") + kAxleNames[x] + what + ".");
         }
@@ -183,11 +209,12 @@ class Teller {
 
     void bleeding() {
         const std::size_t before = said_.size();
-        std::vector<std::string> stopped;
+        std::array<std::vector<std::string>, kAxles> stopped;
         for (const BledCar& b : is_.bled)
             for (std::size_t x = 0; x < kAxles; ++x) {
                 const std::string now = flow_words(b.axle[x]);
-                const std::string how = tank_words(b.tank, c_.units) + (b.held ? ", rod held" : "");
+                const std::string how =
+                    tank_words(b.tank, c_.units) + (b.held ? " and the rod held" : "");
                 const auto old =
                     std::find_if(was_.bled.begin(), was_.bled.end(), [&b](const BledCar& o) {
                         return o.tank == b.tank && o.held == b.held;
@@ -195,16 +222,18 @@ class Teller {
                 const std::string then =
                     old == was_.bled.end() ? std::string() : flow_words(old->axle[x]);
                 if (!then.empty() && !now.empty() && then != now)
-                    say(fmt::format("Bled by {}, the {} {} with the new valve; with the old one it "
-                                    "{}.",
+                    say(fmt::format("Bled with {}, the {} {} with the new valve; with the old one "
+                                    "it {}.",
                                     how, kAxleNames[x], now, then));
-                else if (now == flow_words({0, 0}))
-                    stopped.push_back(std::string(kAxleNames[x]) + " by " + how);
+                else if (now == kStops)
+                    stopped[x].push_back(how);
             }
         if (said_.size() == before && !is_.bled.empty())
-            say("Bleeding: every screw that flows, drips or stops does so with either valve.");
-        if (!stopped.empty())
-            say("Gives a few drops and stops, with either valve: " + listed(stopped) + ".");
+            say("Bleeding is as before: each screw flows, drips or stops as with the old valve.");
+        for (std::size_t x = 0; x < kAxles; ++x)
+            if (!stopped[x].empty())
+                say(std::string("With either valve the ") + kAxleNames[x] +
+                    " gives a few drops and stops, bled with " + listed(stopped[x]) + ".");
     }
 
     static constexpr double kShows = 0.02; // share of a pressure that a driver may notice
@@ -216,32 +245,16 @@ class Teller {
 
 } // namespace
 
-bool ValveRow::differs() const {
-    return !words[0].empty() || !words[1].empty() ? words[0] != words[1]
-                                                  : apart(value[0], value[1], least);
+bool apart(double was, double is, Dimension dimension) {
+    constexpr double kShare = 0.005;
+    if (known(was) != known(is)) return true;
+    const double least =
+        std::max(least_of(dimension), kShare * std::max(std::abs(was), std::abs(is)));
+    return std::abs(was - is) > least;
 }
 
-double least_of(Dimension dimension) {
-    switch (dimension) {
-    case Dimension::pressure:
-        return 5e3;
-    case Dimension::force:
-        return 0.5;
-    case Dimension::length:
-        return 0.1e-3;
-    case Dimension::torque:
-        return 1;
-    case Dimension::acceleration:
-        return 0.03;
-    case Dimension::volume:
-        return 0.05e-6;
-    case Dimension::flow:
-        return 0.01e-6;
-    case Dimension::stiffness:
-        return 0.05e3;
-    default:
-        return 0.005;
-    }
+bool ValveRow::differs() const {
+    return words[0] != words[1] || apart(value[0], value[1], dimension);
 }
 
 std::string first_words(First first) {
@@ -260,7 +273,7 @@ std::string first_words(First first) {
 std::string flow_words(const BledAxle& axle) {
     constexpr double kDrips = 1e-6; // m3/s below which single drops fall
     if (!known(axle.flow)) return {};
-    return axle.flow < kStopped ? "stops" : axle.flow < kDrips ? "drips" : "flows";
+    return axle.flow < kStopped ? kStops : axle.flow < kDrips ? "drips" : "flows";
 }
 
 std::string tank_words(double pressure, const OutputUnits& units) {

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "study/compare.hpp"
 #include "valve_answers.hpp"
 
 namespace pedalbench::runner {
@@ -13,14 +14,15 @@ struct ValveRow {
     std::string what;
     Dimension dimension = Dimension::number;
     std::array<double, 2> value{kUnset, kUnset}; // SI
-    std::array<std::string, 2> words;            // instead, where it is no number
-    double least = 0;                            // SI; what is nearer is the same
+    std::array<std::string, 2> words;            // instead, or behind the number
 
+    bool is_number() const { return study::known(value[0]) || study::known(value[1]); }
     bool differs() const;
 };
 
-/// Differences that nobody could feel or read off a gauge, and the error of a run [SI].
-double least_of(Dimension dimension);
+/// Whether two values are so far apart that somebody may feel it or read it off a gauge: by more
+/// than the error of a run, and by more than 0.5 % of the larger.
+bool apart(double was, double is, Dimension dimension);
 
 /// "front", "rear", "both at once", "neither".
 std::string first_words(study::LockOrder::First first);

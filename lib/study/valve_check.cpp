@@ -60,6 +60,7 @@ class SlowRun {
             most = std::max(most, in_[i] - out_[i]);
         return most;
     }
+    double held_off_at(std::size_t row) const { return row < top_ ? in_[row] - out_[row] : kUnset; }
     /// The first row after a time, on the way up, at which the inlet has come to p.
     std::size_t row_at(double since, double p) const {
         for (std::size_t i = row(since); i < top_; ++i)
@@ -122,10 +123,11 @@ void find_hold_off(const SlowRun& run, ValveRange& range) {
 void find_proportioning(const SlowRun& run, ValveRange& range) {
     const Event* holds = run.going_up("begins to hold back");
     const double from = reading(holds, "inlet.pressure"), to = run.highest_inlet();
-    constexpr double kLeast = 0.3e6; // Pa; a shorter line is no line
+    constexpr double kLeast = 0.05e6; // Pa; less is no line
     if (!(to - from > kLeast)) return;
-    const auto line = run.line(run.row_at(holds->time, from + 0.3 * (to - from)),
-                               run.row_at(holds->time, from + 0.95 * (to - from)));
+    const std::size_t upper = run.row_at(holds->time, from + 0.95 * (to - from));
+    if (!(run.held_off_at(upper) > kLeast)) return; // a by-pass lets everything through
+    const auto line = run.line(run.row_at(holds->time, from + 0.3 * (to - from)), upper);
     range[kSlope].found = line.slope;
     range[kKnee].found = line.meets;
     range[kBack].found = reading(run.coming_back("fluid returns past the lip"), "inlet.pressure");

@@ -14,7 +14,8 @@ namespace {
 
 constexpr double kGravity = 9.80665; // m/s2
 /// What feet are called by: a workshop's spring scale has such steps (judgement).
-constexpr double kLadder[] = {20, 30, 40, 60, 80, 100, 150, 200, 250, 300, 400, 500, 600, 800};
+constexpr double kLadder[] = {20,  30,  40,  50,  60,  80,  100, 120,
+                              150, 200, 250, 300, 400, 500, 600, 800};
 
 const PartSpec* find_part(const Hardware& car, const std::string& name) {
     for (const PartSpec& part : car.parts)
@@ -30,12 +31,13 @@ bool same(double a, double b) {
     return a == b || (std::isnan(a) && std::isnan(b));
 }
 
-/// Paths of the fields of one table that are not the same. What says how the foot drives is not the
-/// car's.
+/// Paths of the fields of one table that are not the same, less what follows from others. What says
+/// how the foot drives is not the car's.
 std::vector<std::string> differing(const std::string& part, const Values& a, const Values& b) {
     std::vector<std::string> paths;
     for (std::size_t i = 0; i < a.size(); ++i)
-        if (!same(a.at(i), b.at(i)) && a.table()[i].name != "driven_by")
+        if (!same(a.at(i), b.at(i)) && !(a.derived(i) && b.derived(i)) &&
+            a.table()[i].name != "driven_by")
             paths.push_back(part + "." + std::string(a.table()[i].name));
     return paths;
 }

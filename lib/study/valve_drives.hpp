@@ -62,7 +62,7 @@ struct FootPlan {
     std::array<FootInput, kRoads.size()> rising;
 };
 /// Pressure in the cylinder that a light, an ordinary and a firm foot give at least.
-inline constexpr std::array<double, kFeet> kFootPressure = {1e6, 2.5e6, 5e6};
+inline constexpr std::array<double, kFeet> kFootPressure = {0.5e6, 2e6, 5e6};
 
 /// The first press: a foot that rises to kMostForce.
 Scenario first_press(const Hardware& car, const CarPlaces& places);
