@@ -9,6 +9,7 @@
 #include "json_values.hpp"
 #include "parts/part.hpp"
 #include "record/remarks.hpp"
+#include "system/changes.hpp"
 #include "valve_sentences.hpp"
 #include "words.hpp"
 
@@ -95,8 +96,11 @@ std::string unlocked_words(const LockOrder& order) {
     };
     const long front = count("front"), rear = count("rear");
     if (front + rear == 0) return "none";
-    if (front > 0 && rear > 0) return front + rear == 4 ? "all four" : listed(order.unlocked);
-    return front == 2 ? "both front" : rear == 2 ? "both rear" : listed(order.unlocked);
+    if (front > 0 && rear > 0) return fmt::format("{} of 4", front + rear);
+    return front == 2  ? "both front"
+           : rear == 2 ? "both rear"
+           : front > 0 ? "one front"
+                       : "one rear";
 }
 
 Section locks(const CheckedValve& c, std::size_t i) {
@@ -119,9 +123,9 @@ Section locks(const CheckedValve& c, std::size_t i) {
         };
         rows.add(axle + " locks under", Dimension::force,
                  at([](const AxleLock& l) { return l.force; }));
-        rows.add("  with in front", Dimension::pressure,
+        rows.add(axle + " locks with, in front", Dimension::pressure,
                  at([](const AxleLock& l) { return l.pressure[kFrontAxle]; }));
-        rows.add("  and behind", Dimension::pressure,
+        rows.add(axle + " locks with, behind", Dimension::pressure,
                  at([](const AxleLock& l) { return l.pressure[kRearAxle]; }));
     }
     rows.add_words("wheels that never lock",
@@ -235,12 +239,6 @@ std::string range(const CheckedValve& c, std::size_t valve) {
                            text[3], difference(row, c.units));
     }
     return out;
-}
-
-const PartSpec* find_part(const Hardware& car, const std::string& name) {
-    for (const PartSpec& part : car.parts)
-        if (part.name == name) return &part;
-    return nullptr;
 }
 
 /// "hold_off.plate_spring: 122 N old, 100 N new", of what a user may write.

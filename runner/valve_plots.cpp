@@ -106,9 +106,9 @@ Picture lock_picture(const std::filesystem::path& dir, const CheckedValve& c) {
             }
         }
         for (const Point& point : panel.points)
-            most = std::max(most, point.x);
+            most = std::max(most, 1.02 * point.x);
         const std::string unit(c.units.of(Dimension::force).name);
-        panel.x = axis(with_unit("force of the foot", unit), 0, most);
+        panel.x = {with_unit("force of the foot", unit), 0, most};
         panel.y = axis("brake force over load", 0, 1.1 * kRoads[i].adhesion);
         picture.panels.push_back(std::move(panel));
     }

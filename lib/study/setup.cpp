@@ -34,12 +34,6 @@ std::vector<Change> later(const Scenario& scenario) {
     return changes;
 }
 
-const PartSpec* find_part(const Hardware& hardware, const std::string& name) {
-    for (const PartSpec& part : hardware.parts)
-        if (part.name == name) return &part;
-    return nullptr;
-}
-
 bool by_fault(const std::vector<const Scenario*>& scenarios, const std::string& part) {
     return std::any_of(scenarios.begin(), scenarios.end(), [&part](const Scenario* s) {
         return std::any_of(s->faults.begin(), s->faults.end(),

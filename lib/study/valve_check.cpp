@@ -3,22 +3,14 @@
 #include <algorithm>
 #include <cmath>
 
+#include "hydraulics/mechanics.hpp"
 #include "parts/part.hpp"
 #include "study/beside.hpp"
 #include "study/setup.hpp"
+#include "system/changes.hpp"
 
 namespace pedalbench::study {
 namespace {
-
-double circle(double diameter) {
-    return 0.25 * M_PI * diameter * diameter;
-}
-
-const PartSpec* find_part(const Hardware& car, const std::string& name) {
-    for (const PartSpec& part : car.parts)
-        if (part.name == name) return &part;
-    return nullptr;
-}
 
 /// The value of a reading at an event; unset where there is no event.
 double reading(const Event* event, const char* name) {
@@ -288,12 +280,12 @@ ValveRange stated_range(const PartSpec& valve) {
     const Values& v = valve.values;
     if (valve.kind->name == "hold_off_valve") {
         // The rod comes home against its friction, which it went out with.
-        const double reopens = v["shut"] - 2 * v["rod_friction"] / circle(v["rod_diameter"]);
+        const double reopens = v["shut"] - 2 * v["rod_friction"] / circle_area(v["rod_diameter"]);
         return {{"shuts at", Dimension::pressure, v["shut"]},
                 {"opens at", Dimension::pressure, v["open"]},
                 {"full from", Dimension::pressure, v["full"]},
                 {"gain of the outlet in between", Dimension::number,
-                 circle(v["plate_diameter"]) / v["outlet_area"]},
+                 circle_area(v["plate_diameter"]) / v["outlet_area"]},
                 {"holds off at most", Dimension::pressure, v["open"] - v["shut"]},
                 {"check re-opens at, on release", Dimension::pressure, reopens}};
     }

@@ -17,12 +17,6 @@ constexpr double kGravity = 9.80665; // m/s2
 constexpr double kLadder[] = {20,  30,  40,  50,  60,  80,  100, 120,
                               150, 200, 250, 300, 400, 500, 600, 800};
 
-const PartSpec* find_part(const Hardware& car, const std::string& name) {
-    for (const PartSpec& part : car.parts)
-        if (part.name == name) return &part;
-    return nullptr;
-}
-
 bool is_brake(const PartKind& kind) {
     return kind.name == "disc_caliper" || kind.name == "drum_brake";
 }

@@ -17,12 +17,17 @@ void complete(PartSpec& spec, const Surroundings& around, std::vector<Refusal>& 
 
 } // namespace
 
+const PartSpec* find_part(const Hardware& hardware, const std::string& name) {
+    for (const PartSpec& part : hardware.parts)
+        if (part.name == name) return &part;
+    return nullptr;
+}
+
 const Values* find_values(const Hardware& hardware, const std::string& part) {
     if (part == "fluid") return &hardware.fluid;
     if (part == "surroundings") return &hardware.surroundings;
-    for (const PartSpec& spec : hardware.parts)
-        if (spec.name == part) return &spec.values;
-    return nullptr;
+    const PartSpec* spec = find_part(hardware, part);
+    return spec ? &spec->values : nullptr;
 }
 
 Values* find_values(Hardware& hardware, const std::string& part) {
