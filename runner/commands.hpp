@@ -40,6 +40,17 @@ struct CompareRequest {
     bool plots = true;
 };
 
+/// The old and the new car, or one car and what its new valve has otherwise.
+struct ValveRequest {
+    std::vector<std::string> files;
+    std::string out;               // empty: runs/valve_<file stems>
+    std::vector<std::string> sets; // in both cars
+    std::vector<std::string> with; // of the new one
+    std::string units;
+    bool plots = true;
+    unsigned threads = 0; // 0: as many as there are cores
+};
+
 struct MatchRequest {
     std::string file;
     std::string out; // empty: runs/match_<file stem>
@@ -77,6 +88,7 @@ int answering(const std::string& file, const std::function<int()>& work);
 
 int run_command(const RunRequest& request);
 int compare_command(const CompareRequest& request);
+int valve_command(const ValveRequest& request);
 /// 0: something explains every reading; 1: nothing does.
 int match_command(const MatchRequest& request);
 /// Makes the rows of a study, or one block of them, and answers when it has them all.

@@ -424,14 +424,18 @@ class Painter {
 
 } // namespace
 
+std::vector<Picture> compare_pictures(const std::filesystem::path& dir, const Compared& compared) {
+    std::vector<TraceFile> traces;
+    for (const RunName& run : compared.runs)
+        traces.push_back(
+            read_trace_file(dir / ("trace_" + std::to_string(run.number) + ".csv"), kRows));
+    return Painter(compared, traces).all();
+}
+
 bool write_compare_plots(const std::filesystem::path& dir, const Compared& compared,
                          std::string& why_not) {
     try {
-        std::vector<TraceFile> traces;
-        for (const RunName& run : compared.runs)
-            traces.push_back(
-                read_trace_file(dir / ("trace_" + std::to_string(run.number) + ".csv"), kRows));
-        const std::vector<Picture> list = Painter(compared, traces).all();
+        const std::vector<Picture> list = compare_pictures(dir, compared);
         if (list.empty())
             throw std::runtime_error("the runs have no channel in common that a plot could show");
         why_not = draw(dir, list, 1);

@@ -109,6 +109,24 @@ int command_line(int argc, char** argv) {
     compare->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
 
+    runner::ValveRequest changed;
+    CLI::App* valve = app.add_subcommand(
+        "valve",
+        "Says what a changed valve changes for the car: range, pedal, lock order, bleeding");
+    valve->add_option("CAR", changed.files, "the old and the new car, or one and --with")
+        ->required();
+    many(valve, "--with", changed.with,
+         "path=value of the new valve, such as hold_off.plate_spring=\"100 N\"; may be repeated");
+    many(valve, "--set", changed.sets, "path=value in both cars; may be repeated");
+    valve->add_option("--out", changed.out,
+                      "folder for the results (else runs/valve_<names of the files>)");
+    valve->add_option("--units", changed.units, "units of the answers")
+        ->check(CLI::IsMember({"metric", "us"}));
+    valve->add_option("--plots", plots, "`none` leaves the plots out")
+        ->check(CLI::IsMember({"none"}));
+    valve->add_option("--threads", changed.threads, "how many (else one per core)")
+        ->check(CLI::Range(1, 256));
+
     runner::MatchRequest complaint;
     CLI::App* match = app.add_subcommand(
         "match", "Searches for the faults that explain what somebody read on a car");
@@ -184,9 +202,10 @@ int command_line(int argc, char** argv) {
         fmt::print(stderr, "command line: {}\n", guessed.empty() ? std::string(e.what()) : guessed);
         return runner::kRefused;
     }
-    request.plots = beside.plots = study.plots = measured.plots = plots != "none";
+    request.plots = beside.plots = changed.plots = study.plots = measured.plots = plots != "none";
     if (*run) return runner::run_command(request);
     if (*compare) return runner::compare_command(beside);
+    if (*valve) return runner::valve_command(changed);
     if (*match) return runner::match_command(complaint);
     if (*sweep) return runner::sweep_command(study);
     if (*merge) return runner::merge_command(study);

@@ -48,7 +48,8 @@ class ScenarioReader {
         if (loaded_.hardware_only) {
             hardware_.title = scenario_.title;
             leave_out(without_, nullptr, faults_, findings_);
-            finish_hardware(hardware_fine);
+            if (finish_hardware(hardware_fine) && !scenario_.changes.empty())
+                rehearse(scenario_, places_, findings_);
         } else {
             read_rest(hardware_fine);
         }

@@ -18,8 +18,9 @@ struct Ran {
     Summary summary;
 };
 
-/// Runs them, each into the sink of its number.
+/// Runs them, each into the sink of its number; `told` hears of each how it ended.
 std::vector<Ran> run_beside(const std::vector<Scenario>& scenarios, const std::vector<Sink*>& sinks,
-                            Executor& executor, const RunOptions& options = {});
+                            Executor& executor, const RunOptions& options = {},
+                            OutcomeSink* told = nullptr);
 
 } // namespace pedalbench::study

@@ -8,19 +8,6 @@
 namespace pedalbench::study {
 namespace {
 
-/// The car as the scenario has it at the start, without its faults.
-Hardware at_start(const Scenario& scenario) {
-    Hardware hardware = scenario.hardware;
-    complete(hardware);
-    for (const Change& change : scenario.changes) {
-        if (change.at > 0 || change.over > 0 || change.origin == Origin::fault) continue;
-        Values& values = *find_values(hardware, change.part);
-        values.change(values.find(change.field), change.value);
-    }
-    complete(hardware); // all at once: one change alone might not work without the others
-    return hardware;
-}
-
 bool same(double a, double b) {
     return a == b || (std::isnan(a) && std::isnan(b));
 }
@@ -45,12 +32,6 @@ std::vector<Change> later(const Scenario& scenario) {
     for (const Change& c : scenario.changes)
         if ((c.at > 0 || c.over > 0) && c.origin != Origin::fault) changes.push_back(c);
     return changes;
-}
-
-const PartSpec* find_part(const Hardware& hardware, const std::string& name) {
-    for (const PartSpec& part : hardware.parts)
-        if (part.name == name) return &part;
-    return nullptr;
 }
 
 bool by_fault(const std::vector<const Scenario*>& scenarios, const std::string& part) {
@@ -80,7 +61,7 @@ void compare_cars(Setup& setup, const std::vector<const Scenario*>& scenarios) {
     std::vector<Hardware> cars;
     std::vector<std::string> names;
     for (const Scenario* s : scenarios) {
-        cars.push_back(at_start(*s));
+        cars.push_back(car_at_start(*s));
         for (const PartSpec& part : cars.back().parts)
             if (std::find(names.begin(), names.end(), part.name) == names.end())
                 names.push_back(part.name);
@@ -124,6 +105,18 @@ void compare_faults(Setup& setup, const std::vector<const Scenario*>& scenarios)
 }
 
 } // namespace
+
+Hardware car_at_start(const Scenario& scenario) {
+    Hardware hardware = scenario.hardware;
+    complete(hardware);
+    for (const Change& change : scenario.changes) {
+        if (change.at > 0 || change.over > 0 || change.origin == Origin::fault) continue;
+        Values& values = *find_values(hardware, change.part);
+        values.change(values.find(change.field), change.value);
+    }
+    complete(hardware); // all at once: one change alone might not work without the others
+    return hardware;
+}
 
 Setup setup_of(const std::vector<const Scenario*>& scenarios) {
     Setup setup;

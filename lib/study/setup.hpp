@@ -37,6 +37,8 @@ struct Setup {
     }
 };
 
+/// The complete car as the scenario has it at the start, without its faults.
+Hardware car_at_start(const Scenario& scenario);
 Setup setup_of(const std::vector<const Scenario*>& scenarios);
 
 } // namespace pedalbench::study

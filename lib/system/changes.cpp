@@ -10,14 +10,24 @@ namespace {
 
 constexpr int kSteps = 20; // of a gradual change
 
+void complete(PartSpec& spec, const Surroundings& around, std::vector<Refusal>& refusals) {
+    for (Refusal& r : spec.kind->complete(spec.values, around))
+        refusals.push_back({spec.name + "." + r.field, r.reason});
+}
+
 } // namespace
+
+const PartSpec* find_part(const Hardware& hardware, const std::string& name) {
+    for (const PartSpec& part : hardware.parts)
+        if (part.name == name) return &part;
+    return nullptr;
+}
 
 const Values* find_values(const Hardware& hardware, const std::string& part) {
     if (part == "fluid") return &hardware.fluid;
     if (part == "surroundings") return &hardware.surroundings;
-    for (const PartSpec& spec : hardware.parts)
-        if (spec.name == part) return &spec.values;
-    return nullptr;
+    const PartSpec* spec = find_part(hardware, part);
+    return spec ? &spec->values : nullptr;
 }
 
 Values* find_values(Hardware& hardware, const std::string& part) {
@@ -28,8 +38,7 @@ std::vector<Refusal> complete(Hardware& hardware) {
     const Surroundings around = make_surroundings(hardware.fluid, hardware.surroundings);
     std::vector<Refusal> refusals;
     for (PartSpec& spec : hardware.parts)
-        for (Refusal& r : spec.kind->complete(spec.values, around))
-            refusals.push_back({spec.name + "." + r.field, r.reason});
+        complete(spec, around, refusals);
     return refusals;
 }
 
@@ -40,8 +49,14 @@ void apply(Hardware& hardware, const Change& change) {
     if (field == values->size())
         throw std::invalid_argument(change.part + " has no field named " + change.field);
     values->change(field, change.value);
-    for (const Refusal& r : complete(hardware))
-        throw std::invalid_argument(r.field + ": " + r.reason);
+    // What follows from a field of a part follows in that part; fluid and surroundings concern all.
+    const Surroundings around = make_surroundings(hardware.fluid, hardware.surroundings);
+    const bool of_all = change.part == "fluid" || change.part == "surroundings";
+    std::vector<Refusal> refusals;
+    for (PartSpec& spec : hardware.parts)
+        if (of_all || spec.name == change.part) complete(spec, around, refusals);
+    if (!refusals.empty())
+        throw std::invalid_argument(refusals.front().field + ": " + refusals.front().reason);
 }
 
 std::vector<Change> in_steps(const Scenario& scenario) {

@@ -12,6 +12,9 @@ namespace pedalbench {
 Values* find_values(Hardware& hardware, const std::string& part);
 const Values* find_values(const Hardware& hardware, const std::string& part);
 
+/// The part of that name; null if there is none.
+const PartSpec* find_part(const Hardware& hardware, const std::string& name);
+
 /// Spreads every change with `over` > 0 into equal steps, from the value that stood before; sorted
 /// by time.
 std::vector<Change> in_steps(const Scenario& scenario);
