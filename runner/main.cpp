@@ -85,6 +85,8 @@ int command_line(int argc, char** argv) {
         ->check(CLI::IsMember({"metric", "us"}));
     run->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
+    run->add_flag("--page", request.page,
+                  "writes page.html too: one file that plays the run back on a drawing of the car");
 
     run->add_flag("--spread{64}", request.spread,
                   "how far guesses alone move the figures; --spread=128 for another number of runs")
