@@ -12,7 +12,7 @@ function digitsFor(channel) {
   const largest = Math.max(...[channel.peak, channel.lowest].map((v) => Math.abs(v ?? 0)));
   if (!(largest > 0)) return 0;
   const figures = channel.dimension === 'pressure' ? 4 : 3; // what is left in a line is far below its peak
-  return Math.min(6, Math.max(0, figures - 1 - Math.floor(Math.log10(largest))));
+  return Math.min(channel.dimension === 'pressure' ? 3 : 6, Math.max(0, figures - 1 - Math.floor(Math.log10(largest))));
 }
 
 /** One quantity over time, in the unit that it is shown in. */

@@ -83,8 +83,7 @@ export function drawBubble(stage, node, x, y) {
 }
 
 export function drawBleeder(stage, item) {
-  const x = item.x + 8;
-  const y = item.y - 44;
+  const [x, y] = item.of === 'drum_brake' ? [item.x + 29, item.y - 39] : [item.x + 20, item.y - 35];
   const group = stage.piece(item.part, { x: x - 8, y: y - 14, w: 16, h: 24 });
   group.append(svg('path', { d: `M${x - 5} ${y + 8}v-8h-2v-4h14v4h-2v8Z`, class: 'metal' }));
   const jet = svg('path', { d: `M${x} ${y - 6}q0 -14 14 -12`, class: 'jet' });
@@ -121,8 +120,9 @@ export function drawLeak(stage, item) {
 /** The point at which a valve feels another circuit. */
 export function drawSensing(stage, item) {
   const { x, y, to } = item;
-  const end = to.y + (to.y < y ? 34 : -34);
-  stage.behind.append(svg('path', { d: `M${x} ${y}V${(y + end) / 2}H${to.x + to.w / 2}V${end}`, class: 'sensing' }));
+  const up = to.y < y ? 1 : -1;
+  const end = to.y + 30 * up;
+  stage.behind.append(svg('path', { d: `M${x} ${y}V${end + 18 * up}H${to.x + to.w / 2}V${end}`, class: 'sensing' }));
 }
 
 /** The end of a line that leads nowhere. */

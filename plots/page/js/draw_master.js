@@ -29,7 +29,7 @@ export function drawMaster(stage, part, x, boreY) {
   const scale = strokes / (f.primary_stroke + f.secondary_stroke);
   stage.bore = scale;
   const top = boreY - high / 2;
-  const group = stage.piece(part, { x, y: top - tankHeight - 40, w: masterRoom, h: high + tankHeight + 84 }, {
+  const group = stage.piece(part, { x, y: top - tankHeight - 70, w: masterRoom - 12, h: high + tankHeight + 110 }, {
     scale: `Travel in it is drawn ${stage.times(scale, high / f.bore)} as large as its bore would have it.`,
   });
 
@@ -52,7 +52,7 @@ export function drawMaster(stage, part, x, boreY) {
     const cup = svg('path', { d: `M0 ${top + 1}q7 5 3 13v${high - 28}q4 8 -3 13Z`, class: 'rubber' });
     return svg('g', {}, body, cup);
   });
-  const springs = [0, 1].map(() => svg('path', { class: 'spring' }));
+  const springs = [0, 1].map(() => svg('path', { class: 'spring in-fluid' }));
   group.append(...pistons, ...springs);
 
   const tanks = [['primary', home1, f.port_travel], ['secondary', home2, f.secondary_port_travel ?? f.port_travel]]
@@ -75,6 +75,8 @@ export function drawMaster(stage, part, x, boreY) {
       span(takeUp, x + 12, front1 - piston + 9);
       put(takeUp, 'fill', stage.colour(part.ports.take_up, row));
     }
+    put(springs[0], 'stroke', stage.inkOn(part.ports.primary, row));
+    put(springs[1], 'stroke', stage.inkOn(part.ports.secondary, row));
     put(springs[0], 'd', coil(front1 + 3, back2, boreY));
     put(springs[1], 'd', coil(front2 + 3, end, boreY));
     for (const tank of tanks) tank(row);
@@ -111,6 +113,7 @@ function drawTank(stage, group, part, name, front, top, portTravel, scale) {
   const level = svg('rect', { x: x + 3, width: width - 6, class: 'reservoir-fluid' });
   const hole = front + portTravel * scale + 1.5;
   const text = svg('text', { x: x + width / 2, y: y - 7, class: 'small', 'text-anchor': 'middle' });
+  group.append(svg('text', { x: x + width / 2, y: y - 23, class: 'small', 'text-anchor': 'middle' }, name));
   const feed = svg('rect', { x: front - 26, y: y + tankHeight, width: 8, height: top - y - tankHeight + 8, class: 'reservoir-fluid' });
   const port = svg('rect', { x: hole - 1.5, y: y + tankHeight, width: 4, height: top - y - tankHeight, class: 'reservoir-fluid' });
   const mark = svg('circle', { cx: hole + 0.5, cy: top - 3, r: 4.5, class: 'port' });
@@ -125,6 +128,6 @@ function drawTank(stage, group, part, name, front, top, portTravel, scale) {
     put(level, 'height', h.toFixed(1));
     const shut = run.si(part.name, other, row) >= portTravel;
     put(mark, 'class', shut ? 'port shut' : 'port');
-    say(text, `${name} port ${shut ? 'shut' : 'open'}`);
+    say(text, shut ? 'port shut' : 'port open');
   };
 }

@@ -1,18 +1,18 @@
 // What the foot works: pedal and booster; and the lamps that the driver and those behind see.
 import { svg, put, say, shift } from './dom.js';
 
-const pin = 62; // px from the pivot down to the push rod
-const pad = 190; // px from the pivot down to the pad
-export const pedalRoom = 150;
+const pin = 84; // px from the pivot down to the push rod
+const pad = 150; // px from the pivot down to the pad
+export const pedalRoom = 196;
 
 /**
  * The arm turns so that its pin goes as far as the push rod drives the cylinder, by the scale of the
  * cylinder (`stage.bore`, px per m).
  */
 export function drawPedal(stage, part, boreY) {
-  const x = 92;
+  const x = 78;
   const pivot = boreY - pin;
-  const group = stage.piece(part, { x: 14, y: pivot - 16, w: pedalRoom - 20, h: pad + 40 });
+  const group = stage.piece(part, { x: 14, y: pivot - 16, w: pedalRoom - 34, h: pad + 90 });
   group.append(svg('path', { d: `M${x - 22} ${pivot - 14}h44`, class: 'mount' }));
   const arm = svg('g', {},
     svg('path', { d: `M${x} ${pivot}V${pivot + pad}`, class: 'arm' }),
@@ -20,7 +20,7 @@ export function drawPedal(stage, part, boreY) {
     svg('circle', { cx: x, cy: pivot + pin, r: 4, class: 'metal dark' }));
   group.append(arm, svg('circle', { cx: x, cy: pivot, r: 7, class: 'metal' }));
   const push = svg('path', { d: '', class: 'force' });
-  const force = svg('text', { x: 12, y: pivot + pad + 48, class: 'value' });
+  const force = svg('text', { x: 12, y: pivot + pad + 46, class: 'value' });
   const travel = svg('text', { x: 12, y: pivot + pad + 66, class: 'value' });
   group.append(push, force, travel);
   const rod = svg('path', { d: '', class: 'rod' });
@@ -34,7 +34,7 @@ export function drawPedal(stage, part, boreY) {
   const rodLength = stage.rodTo(0) - freePlay - x;
   stage.paint((row) => {
     const goes = (travelChannel.si(row) / ratio) * stage.bore; // px at the pin
-    const angle = -Math.atan2(goes, pin);
+    const angle = -Math.asin(Math.min(0.8, goes / pin));
     put(arm, 'transform', `rotate(${((angle * 180) / Math.PI).toFixed(2)} ${x} ${pivot})`);
     const padX = x - 18 - Math.sin(angle) * pad;
     const padY = pivot + Math.cos(angle) * pad;
@@ -42,7 +42,7 @@ export function drawPedal(stage, part, boreY) {
     put(push, 'd', length < 2 ? '' : `M${(padX - length - 8).toFixed(1)} ${padY.toFixed(1)}h${length.toFixed(1)}m-1 -5l8 5l-8 5Z`);
     // Until the free play is used up the rod ends short of what it pushes.
     const end = Math.min(stage.rodTo(row), x + goes + rodLength);
-    put(rod, 'd', `M${(x + goes).toFixed(1)} ${boreY}H${end.toFixed(1)}`);
+    put(rod, 'd', `M${(x - Math.sin(angle) * pin).toFixed(1)} ${(pivot + Math.cos(angle) * pin).toFixed(1)}L${end.toFixed(1)} ${boreY}`);
     say(force, `foot ${forceChannel.now(row)}`);
     say(travel, `travel ${travelChannel.now(row)}`);
   });
@@ -52,12 +52,12 @@ export const boosterRoom = 128;
 
 export function drawBooster(stage, part, x, boreY) {
   const h = 150;
-  const group = stage.piece(part, { x, y: boreY - h / 2, w: boosterRoom - 12, h });
+  const group = stage.piece(part, { x: x - 4, y: boreY - h / 2 - 4, w: boosterRoom - 8, h: h + 50 });
   const w = boosterRoom - 16;
   group.append(svg('rect', { x, y: boreY - h / 2, width: w, height: h, rx: 34, class: 'shell' }));
   const plate = svg('path', { d: `M0 ${-h / 2 + 6}V${h / 2 - 6}`, class: 'plate' });
   const rod = svg('path', { d: '', class: 'rod' });
-  const rear = svg('text', { x: x + 10, y: boreY - h / 2 - 8, class: 'small' });
+  const rear = svg('text', { x: x + w / 2, y: boreY + h / 2 + 37, class: 'value', 'text-anchor': 'middle' });
   group.append(plate, rod, rear, svg('text', { x: x + w / 2, y: boreY + h / 2 + 17, class: 'label', 'text-anchor': 'middle' }, 'booster'));
   const assist = stage.run.channel(`${part.name}.assist`);
   const pistonBack = stage.rodTo;
@@ -65,17 +65,17 @@ export function drawBooster(stage, part, x, boreY) {
     const goes = stage.run.si(part.name, 'travel', row) * stage.bore;
     shift(plate, x + 30 + goes, boreY);
     put(rod, 'd', `M${(x + 30 + goes).toFixed(1)} ${boreY}H${pistonBack(row).toFixed(1)}`);
-    say(rear, `helps with ${assist.now(row)}`);
+    say(rear, `helps: ${assist.now(row)}`);
   });
   /** What the pedal's rod pushes: the plunger in the middle of the power piston. */
   stage.rodTo = (row) => x + 26 + stage.run.si(part.name, 'travel', row) * stage.bore;
 }
 
 export function drawLamp(stage, part, x, y) {
-  const group = stage.piece(part, { x: x - 16, y: y - 16, w: 170, h: 32 });
+  const group = stage.piece(part, { x: x - 16, y: y - 16, w: 186, h: 32 });
   const glow = svg('circle', { cx: x, cy: y, r: 20, class: 'glow' });
   const bulb = svg('circle', { cx: x, cy: y, r: 11, class: 'bulb' });
-  const text = svg('text', { x: x + 20, y: y + 5, class: 'label' });
+  const text = svg('text', { x: x + 26, y: y + 5, class: 'label' });
   group.append(glow, bulb, svg('path', { d: `M${x} ${y - 6}v7m0 3v2`, class: 'sign' }), text);
   stage.paint((row) => {
     const lit = stage.run.si(part.name, 'lit', row) > 0.5;

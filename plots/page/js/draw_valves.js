@@ -6,15 +6,16 @@ const inner = 46; // px, height of the chambers
 function box(stage, item, options) {
   const { x, y, w } = item;
   const h = options.h ?? inner;
-  const group = stage.piece(item.part, { x: x + 6, y: y - h / 2 - 12, w: w - 12, h: h + 60 }, options);
+  const group = stage.piece(item.part, { x: x + 6, y: y - h / 2 - (item.sensed ? 54 : 12), w: w - 12, h: h + 66 }, options);
   group.append(svg('rect', { x: x + 8, y: y - h / 2 - 7, width: w - 16, height: h + 14, rx: 5, class: 'housing' }));
   return group;
 }
 
-/** What a valve is doing, under it. */
+/** What a valve is doing, beside it. */
 function caption(stage, group, item, h, words) {
-  const label = svg('text', { x: item.x + item.w / 2, y: item.y + h / 2 + 23, class: 'label', 'text-anchor': 'middle' }, stage.label(item.part));
-  const state = svg('text', { x: item.x + item.w / 2, y: item.y + h / 2 + 42, class: 'value', 'text-anchor': 'middle' });
+  const y = item.sensed ? item.y - h / 2 - 36 : item.y + h / 2 + 23; // over it where a line comes from below
+  const label = svg('text', { x: item.x + item.w / 2, y, class: 'label', 'text-anchor': 'middle' }, stage.label(item.part));
+  const state = svg('text', { x: item.x + item.w / 2, y: y + 19, class: 'value', 'text-anchor': 'middle' });
   group.append(label, state);
   stage.paint((row) => say(state, words(row)));
 }
@@ -32,8 +33,8 @@ export function drawResidual(stage, item) {
   const fitted = part.fields.fitted !== 0;
   const h = 30;
   const group = box(stage, item, { h });
-  area(stage, group, item.before, { x: x + 2, y: y - h / 2, width: w / 2 - 2, height: h });
-  area(stage, group, item.behind, { x: x + w / 2, y: y - h / 2, width: w / 2 - 2, height: h });
+  area(stage, group, item.before, { x, y: y - h / 2, width: w / 2, height: h });
+  area(stage, group, item.behind, { x: x + w / 2, y: y - h / 2, width: w / 2, height: h });
   if (fitted) {
     const seat = svg('path', { d: `M${x + w / 2} ${y - h / 2}v7m0 ${h - 14}v7`, class: 'seat' });
     const plate = svg('path', { d: `M0 ${-h / 2 + 4}v${h - 8}`, class: 'moving' });
@@ -70,13 +71,13 @@ export function drawHoldOff(stage, item) {
     scale: `Its rod is drawn to move ${stage.times(rodScale, body)} and its plate ${stage.times(plateScale, body)} as far as they do.`,
   });
   const seatX = x + 84;
-  area(stage, group, item.before, { x: x + 2, y: y - inner / 2, width: seatX - x - 2, height: inner });
-  area(stage, group, item.behind, { x: seatX, y: y - inner / 2, width: x + w - seatX - 2, height: inner });
+  area(stage, group, item.before, { x, y: y - inner / 2, width: seatX - x, height: inner });
+  area(stage, group, item.behind, { x: seatX, y: y - inner / 2, width: x + w - seatX, height: inner });
   // The wall between inlet and outlet: the check above, the plate below.
   group.append(svg('path', { d: `M${seatX} ${y - inner / 2}v5m0 11v7m0 17v6`, class: 'seat' }));
   const check = svg('path', { d: 'M0 -7v14', class: 'moving' });
   const plate = svg('path', { d: 'M0 -10v20', class: 'moving' });
-  const plateSpring = svg('path', { class: 'spring' });
+  const plateSpring = svg('path', { class: 'spring in-fluid' });
   const rod = svg('g', {},
     svg('path', { d: 'M0 0H-84', class: 'rod' }),
     svg('path', { d: 'M-40 -11v22', class: 'rubber line' }),
@@ -91,6 +92,7 @@ export function drawHoldOff(stage, item) {
     shift(check, seatX + 2 + Math.max(0, 14 - out), rodY);
     const lift = Math.min(18, Math.max(0, stage.run.si(part.name, 'plate_lift', row) * plateScale));
     shift(plate, seatX + 3 + lift, plateY);
+    put(plateSpring, 'stroke', stage.inkOn(item.behind, row));
     put(plateSpring, 'd', zigzag(seatX + 4 + lift, x + w - 12, plateY));
   });
   caption(stage, group, item, inner, (row) => holdOffWords(stage.run, part, row));
@@ -120,26 +122,28 @@ export function drawProportioning(stage, item) {
     scale: `Its piston is drawn to move ${stage.times(scale, inner / f.head_diameter)} as far as it does.`,
   });
   const lip = x + w - 44;
-  area(stage, group, item.before, { x: x + 2, y: y - inner / 2, width: lip - x - 2, height: inner });
-  area(stage, group, item.behind, { x: lip, y: y - inner / 2, width: x + w - lip - 2, height: inner });
+  area(stage, group, item.before, { x, y: y - inner / 2, width: lip - x, height: inner });
+  area(stage, group, item.behind, { x: lip, y: y - inner / 2, width: x + w - lip, height: inner });
   group.append(svg('path', { d: `M${lip} ${y - inner / 2}v13m0 20v13`, class: 'seat' }));
-  const spring = svg('path', { class: 'spring' });
+  const spring = svg('path', { class: 'spring in-fluid' });
   const piston = svg('path', { d: 'M0 -9h9v18h-9v-5h-40v-8h40Z', class: 'metal' });
   group.append(spring, piston);
   stage.paint((row) => {
     const travel = stage.run.si(part.name, 'piston_travel', row);
     const goes = Math.min(travel, f.shut_travel) * scale + Math.max(0, travel - f.shut_travel) * past;
     shift(piston, lip + 13 - goes, y);
+    put(spring, 'stroke', stage.inkOn(item.before, row));
     put(spring, 'd', zigzag(x + 14, lip - 27 - goes, y));
   });
   caption(stage, group, item, inner, (row) => proportioningWords(stage.run, part, row));
 }
 
 export function proportioningWords(run, part, row) {
-  if (run.si(part.name, 'piston_travel', row) < part.fields.shut_travel) return 'way open';
   const difference = run.si(part.name, 'difference', row);
+  // While it meters, its head stands a hair's breadth out of the lip.
+  if (run.si(part.name, 'piston_travel', row) < 0.98 * part.fields.shut_travel) return 'way open';
   if (difference < -(part.fields.crack ?? 0)) return 'lets fluid back';
-  return difference > 0 ? 'holds the rear back' : 'shut';
+  return difference > 2e4 ? 'holds the rear back' : 'about to shut';
 }
 
 /** The piston between the circuits: it goes toward the one that is lower. */

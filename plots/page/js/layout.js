@@ -67,6 +67,7 @@ export function layOut(run, left) {
     const y = boreTop + rowHeight * (row + rows / 2);
     let slack = way.branches.length ? 0 : brakesAt - x - lengthOf(run, way);
     const first = items.length;
+    let of = null; // the brake that has been passed
     for (const name of way.parts) {
       if (name.includes('.')) {
         sensing.push({ name: name.split('.')[0], x, y, node });
@@ -79,8 +80,9 @@ export function layOut(run, left) {
         slack = 0;
         x = brakesAt;
         items.push({ kind: part.like, part, x, y, node });
+        of = part.like;
       } else if (pointed.includes(part.kind)) {
-        items.push({ kind: part.kind, part, x, y, node });
+        items.push({ kind: part.kind, part, x, y, node, of });
       } else if (part.like === 'pressure_switch') {
         if (x < switchAt) items.push({ kind: 'gap', x, y, w: switchAt - x, node });
         x = switchAt;
@@ -125,7 +127,9 @@ export function layOut(run, left) {
   }
   for (const s of sensing) {
     const target = items.find((i) => i.part?.name === s.name);
-    if (target) items.push({ kind: 'sensing', ...s, to: target });
+    if (!target) continue;
+    target.sensed = true;
+    items.unshift({ kind: 'sensing', ...s, to: target });
   }
   return { items, right: brakesAt, height: boreTop + rowHeight * row, outlets };
 }

@@ -29,8 +29,12 @@ const plots = new Plots(at('plots'), runs, (t) => player.seek(t));
 const numbers = new Numbers(at('numbers'), stages);
 notes(at('notes'), stages);
 
+let chosen = null;
+let differing = new Set();
+
 function choose(name) {
-  for (const stage of stages) stage.mark(name);
+  chosen = name;
+  for (const stage of stages) stage.mark(chosen, differing);
   partPanel.choose(name);
   partPanel.show();
 }
@@ -43,6 +47,7 @@ scrub.max = end;
 function show(t) {
   const rows = runs.map((run) => run.rowAt(Math.min(t, run.end)));
   stages.forEach((stage, i) => stage.show(rows[i]));
+  if (runs.length > 1) markDifferences(rows);
   partPanel.show();
   plots.show(t);
   events.show(rows, player.playing);
@@ -50,6 +55,21 @@ function show(t) {
   say(clock, `${t.toFixed(3)} of ${end.toFixed(3)} ${runs[0].time_unit}`);
   if (document.activeElement !== scrub || player.playing) scrub.value = t;
   put(scrub, 'aria-valuetext', `${t.toFixed(3)} ${runs[0].time_unit}`);
+}
+
+/** Parts of which some number differs by more than two hundredths of all that it goes through. */
+function markDifferences(rows) {
+  const now = new Set();
+  for (const channel of runs[0].channels) {
+    if (now.has(channel.part)) continue;
+    const values = runs.map((run, i) => run.channel(channel.path)?.at(rows[i]));
+    const all = runs.map((run) => run.channel(channel.path)).filter((c) => c);
+    const range = Math.max(...all.map((c) => c.peak)) - Math.min(...all.map((c) => c.lowest));
+    if (values.some((v) => v === undefined || Math.abs(v - values[0]) > 0.02 * range)) now.add(channel.part);
+  }
+  if (now.size === differing.size && [...now].every((name) => differing.has(name))) return;
+  differing = now;
+  for (const stage of stages) stage.mark(chosen, differing);
 }
 
 /** The moment behind an event, where its pieces have moved. */

@@ -3,6 +3,8 @@ import { el, say } from './dom.js';
 import { plain } from './data.js';
 
 export function about(parent, runs) {
+  const cautions = new Set(runs.flatMap((run) => run.cautions));
+  document.getElementById('caution').replaceChildren(el('strong', {}, 'Caution. '), [...cautions].join(' '));
   for (const run of runs) {
     const heading = runs.length > 1 ? `${run.name}: ` : '';
     if (run.text) parent.append(el('p', {}, heading + run.text));
@@ -11,7 +13,6 @@ export function about(parent, runs) {
       .map((f) => `${plain(f.name)} (${plain(f.kind)} at ${plain(f.at)}${f.from > 0 ? `, from ${f.from} s` : ''})`);
     if (faults.length) parent.append(el('p', {}, `${heading}What is wrong with it: ${faults.join('; ')}.`));
     if (!run.complete) parent.append(el('p', { class: 'caution' }, `${heading}This run did not get to its end: ${run.error}.`));
-    for (const caution of run.cautions) parent.append(el('p', { class: 'caution' }, caution));
   }
 }
 

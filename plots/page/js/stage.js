@@ -84,7 +84,7 @@ export class Stage {
     let x = 30;
     if (lamp) {
       drawLamp(this, lamp, x, 26);
-      x += 190;
+      x += 206;
     }
     if (pedal) {
       drawStopLamps(this, pedal, x, 26);
@@ -120,13 +120,16 @@ export class Stage {
 
   /** A group that a reader can turn to, with a frame that shows that it is chosen. */
   piece(part, frame, options = {}) {
-    const group = svg('g', { class: 'piece', tabindex: '0', role: 'button', 'data-part': part.name,
-      'aria-label': `${plain(part.name)}, ${plain(part.kind)}`, 'aria-pressed': 'false' });
+    const group = svg('g', { class: 'piece', tabindex: '0', role: 'img', 'data-part': part.name,
+      'aria-label': `${plain(part.name)}, ${plain(part.kind)}` });
     group.append(svg('rect', { x: frame.x, y: frame.y, width: frame.w, height: frame.h, rx: 6, class: 'frame' }));
-    const choose = (event) => this.choose(part.name, event.type);
+    const choose = () => this.choose(part.name);
     group.addEventListener('focus', choose);
-    group.addEventListener('pointerenter', choose);
     group.addEventListener('click', choose);
+    // A page that scrolls under a pointer at rest is no turning to a part.
+    group.addEventListener('pointermove', (event) => {
+      if (event.movementX || event.movementY) choose();
+    });
     this.middle.append(group);
     this.pieces.set(part.name, { group, part, scale: options.scale ?? '' });
     return group;
@@ -136,14 +139,20 @@ export class Stage {
     this.painters.push(painter);
   }
 
+  /** A line that can be seen on the fluid of a node. */
+  inkOn(node, row) {
+    return this.run.pressure(node, row) > 0.45 * this.limit ? '#1d1f21' : '#f2f2f2';
+  }
+
   colour(node, row) {
     return pressureColour(this.run.pressure(node, row) / this.limit);
   }
 
-  mark(name) {
+  /** Marks the chosen part, and those in `differing`. */
+  mark(name, differing) {
     for (const [other, { group }] of this.pieces) {
-      put(group, 'class', other === name ? 'piece chosen' : 'piece');
-      put(group, 'aria-pressed', other === name);
+      put(group, 'class', `piece${other === name ? ' chosen' : ''}${differing.has(other) ? ' differs' : ''}`);
+      put(group, 'aria-current', other === name);
     }
   }
 
