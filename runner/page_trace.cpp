@@ -79,6 +79,11 @@ void PageTrace::row(double time, std::span<const double> values) {
     files_.row(time, row_);
 }
 
+void PageTrace::event(const Event& event) {
+    events_.push_back(event.time);
+    files_.event(event);
+}
+
 std::vector<std::size_t> PageTrace::rows(std::size_t most) const {
     const std::size_t n = time_.size();
     std::vector<std::size_t> kept;
@@ -106,16 +111,20 @@ std::vector<std::size_t> PageTrace::rows(std::size_t most) const {
         }
         all += moved[i];
     }
-    constexpr double kEvent = 1e-9; // s; both sides of an event are nearer than any two samples
+    // Both sides of an event: the last row at or before it, and the row behind that.
+    std::vector<bool> beside(n, false);
+    for (const double t : events_) {
+        const auto after = std::upper_bound(time_.begin(), time_.end(), t) - time_.begin();
+        if (after > 0) beside[static_cast<std::size_t>(after) - 1] = true;
+        if (after < static_cast<long>(n)) beside[static_cast<std::size_t>(after)] = true;
+    }
     const double length = time_.back() - time_.front();
     double due = 1; // the first row is
     for (std::size_t i = 0; i < n; ++i) {
         if (i > 0)
             due += 0.5 * static_cast<double>(most) *
                    ((time_[i] - time_[i - 1]) / length + (all > 0 ? moved[i] / all : 0));
-        const bool beside = (i > 0 && time_[i] - time_[i - 1] < kEvent) ||
-                            (i + 1 < n && time_[i + 1] - time_[i] < kEvent);
-        if (due < 1 && !beside && i + 1 < n) continue;
+        if (due < 1 && !beside[i] && i + 1 < n) continue;
         kept.push_back(i);
         due = 0;
     }

@@ -22,7 +22,7 @@ class PageTrace final : public Sink {
 
     void begin(const std::vector<Channel>& channels) override;
     void row(double time, std::span<const double> values) override;
-    void event(const Event& event) override { files_.event(event); }
+    void event(const Event& event) override;
 
     const std::vector<Channel>& channels() const { return channels_; }
     const std::vector<double>& time() const { return time_; }
@@ -41,7 +41,7 @@ class PageTrace final : public Sink {
     Sink& files_;
     std::vector<Channel> channels_;
     std::vector<bool> for_files_; // per channel
-    std::vector<double> time_, row_;
+    std::vector<double> time_, row_, events_; // s; values of the row; s
     std::vector<float> values_; // row by row
 };
 

@@ -50,7 +50,7 @@ function show(t) {
   if (runs.length > 1) markDifferences(rows);
   partPanel.show();
   plots.show(t);
-  events.show(rows, player.playing);
+  events.show(rows);
   numbers.show(rows);
   say(clock, `${t.toFixed(3)} of ${end.toFixed(3)} ${runs[0].time_unit}`);
   if (document.activeElement !== scrub || player.playing) scrub.value = t;
@@ -105,7 +105,9 @@ function tell(t) {
     .map((e) => `${run.name ? `${run.name}, ` : ''}${e.part ? `${plain(e.part)}: ` : ''}${e.text}${e.readings ? ` (${e.readings})` : ''}`));
   say(at('now'), here.length ? `At ${t.toFixed(3)} s: ${here.join('; ')}.` : t === null ? 'No further event.' : '');
   const event = runs[0].events.find((e) => Math.abs(momentOf(runs[0], e) - t) < 1e-7);
-  if (event?.part && runs[0].part(event.part)) choose(event.part);
+  if (!event?.part || !runs[0].part(event.part)) return;
+  choose(event.part);
+  for (const stage of stages) stage.reveal(event.part);
 }
 
 function goTo(event) {

@@ -101,8 +101,8 @@ export class EventList {
     });
   }
 
-  /** Marks the last event that has happened. `follow`: keeps it in sight. */
-  show(rows, follow) {
+  /** Marks the last event that has happened, and keeps it in sight. */
+  show(rows) {
     this.lists.forEach((l, r) => {
       let current = -1;
       l.entries.forEach(({ event }, i) => {
@@ -114,7 +114,7 @@ export class EventList {
       if (current < 0) return;
       const { button } = l.entries[current];
       button.setAttribute('aria-current', 'true');
-      if (follow) l.list.scrollTop = button.offsetTop - l.list.clientHeight / 2;
+      l.list.scrollTop = button.offsetTop - l.list.clientHeight / 2;
     });
   }
 }

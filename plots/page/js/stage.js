@@ -139,6 +139,15 @@ export class Stage {
     this.painters.push(painter);
   }
 
+  /** On a small screen, moves the drawing along until a part is in sight. */
+  reveal(name) {
+    const piece = this.pieces.get(name)?.group.getBoundingClientRect();
+    const frame = this.svg.parentElement;
+    const box = frame.getBoundingClientRect();
+    if (piece && (piece.left < box.left || piece.right > box.right))
+      frame.scrollLeft += piece.left + piece.width / 2 - box.left - box.width / 2;
+  }
+
   /** A line that can be seen on the fluid of a node. */
   inkOn(node, row) {
     return this.run.pressure(node, row) > 0.45 * this.limit ? '#1d1f21' : '#f2f2f2';
