@@ -110,6 +110,8 @@ int command_line(int argc, char** argv) {
         ->check(CLI::IsMember({"metric", "us"}));
     compare->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
+    compare->add_flag("--page", beside.page,
+                      "writes page.html too, which plays two runs back side by side");
 
     runner::MatchRequest complaint;
     CLI::App* match = app.add_subcommand(

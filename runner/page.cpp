@@ -52,11 +52,13 @@ void fill(std::string& page, std::string_view place, const std::string& text) {
 
 } // namespace
 
-std::string why_no_page() {
-    return kPageTemplate.empty() ? std::string(kNoPageTemplate) : "";
+bool can_write_pages(Findings& findings) {
+    if (kPageTemplate.empty()) findings.refuse({"command line"}, "--page", kNoPageTemplate);
+    return !kPageTemplate.empty();
 }
 
-std::string page(const std::vector<PageRun>& runs, const OutputUnits& units) {
+std::string page(const std::vector<PageRun>& runs, const std::vector<std::string>& sentences,
+                 const OutputUnits& units) {
     Json j;
     j["format"] = kFormat;
     j["version"] = PEDALBENCH_VERSION;
@@ -66,6 +68,7 @@ std::string page(const std::vector<PageRun>& runs, const OutputUnits& units) {
         j["runs"].push_back(page_run_json(run, units, kNumbers / runs.size()));
     }
     j["title"] = title;
+    j["sentences"] = sentences;
     std::string out(kPageTemplate);
     fill(out, kTitlePlace, html(title));
     // A text that is not UTF-8 cannot come from a file we accepted; replace rather than fail late.

@@ -4,14 +4,15 @@
 #include <string>
 #include <vector>
 
+#include "findings.hpp"
 #include "page_trace.hpp"
 #include "record/record.hpp"
 #include "units.hpp"
 
 namespace pedalbench::runner {
 
-/// Why this program cannot write pages, in words; empty where it can.
-std::string why_no_page();
+/// False where this program was built without pages; `findings` then says why.
+bool can_write_pages(Findings& findings);
 
 /// A run that stands on a page.
 struct PageRun {
@@ -21,7 +22,8 @@ struct PageRun {
     const PageTrace* trace = nullptr;
 };
 
-/// The whole file.
-std::string page(const std::vector<PageRun>& runs, const OutputUnits& units);
+/// The whole file. `sentences`: what differs between the runs.
+std::string page(const std::vector<PageRun>& runs, const std::vector<std::string>& sentences,
+                 const OutputUnits& units);
 
 } // namespace pedalbench::runner

@@ -10,7 +10,9 @@
 
 #include "circuit/layout.hpp"
 #include "json_values.hpp"
+#include "record/course.hpp"
 #include "report.hpp"
+#include "system/changes.hpp"
 #include "system/faults.hpp"
 #include "words.hpp"
 
@@ -48,7 +50,7 @@ class Writer {
   public:
     Writer(const PageRun& run, const OutputUnits& units)
         : run_(run), scenario_(*run.scenario), summary_(*run.summary), trace_(*run.trace),
-          units_(units), layout_(make_layout(scenario_.hardware)) {}
+          units_(units), layout_(make_layout(scenario_.hardware)), course_(course_of(scenario_)) {}
 
     Json all(std::size_t bytes) const {
         Json j;
@@ -63,8 +65,9 @@ class Writer {
         for (const Fault& f : scenario_.faults)
             j["faults"].push_back(fault(f));
         j["parts"] = Json::array();
-        for (const PartSpec& part : scenario_.hardware.parts)
+        for (const PartSpec& part : course_.hardware.parts)
             j["parts"].push_back(this->part(part));
+        j["changes"] = changes();
         j["circuits"] = Json::array();
         for (const Circuit& circuit : scenario_.hardware.circuits)
             j["circuits"].push_back({{"outlet", circuit.outlet}, {"run", way(circuit.run)}});
@@ -112,11 +115,39 @@ class Writer {
         for (std::size_t port = 0; port < kind.ports.size(); ++port)
             j["ports"][std::string(kind.ports[port].name)] =
                 first ? (port == 1 ? last : first)->node[port] : -1;
-        j["fields"] = Json::object(); // SI
+        j["fields"] = Json::object(); // at the start
         for (std::size_t i = 0; i < spec.values.size(); ++i)
             if (std::isfinite(spec.values.at(i)))
-                j["fields"][std::string(spec.values.table()[i].name)] = spec.values.at(i);
+                j["fields"][std::string(spec.values.table()[i].name)] = field(spec.values, i);
         return j;
+    }
+
+    /// SI; a choice as its word.
+    static Json field(const Values& values, std::size_t i) {
+        const Field& f = values.table()[i];
+        if (f.dimension != Dimension::choice) return json_number(values.at(i));
+        return field_text(f, values.at(i), OutputUnits::metric());
+    }
+
+    /// What becomes of the fields during the run, derived ones too.
+    Json changes() const {
+        Json all = Json::array();
+        Hardware now = course_.hardware;
+        for (std::size_t c = course_.first; c < course_.changes.size(); ++c) {
+            const Change& change = course_.changes[c];
+            for (const PartSpec& spec : now.parts) {
+                if (spec.name != change.part) continue;
+                const Values before = spec.values;
+                apply(now, change);
+                for (std::size_t i = 0; i < before.size(); ++i)
+                    if (spec.values.at(i) != before.at(i) && std::isfinite(spec.values.at(i)))
+                        all.push_back({{"time", change.at},
+                                       {"part", change.part},
+                                       {"field", std::string(before.table()[i].name)},
+                                       {"value", field(spec.values, i)}});
+            }
+        }
+        return all;
     }
 
     static Json way(const Run& run) {
@@ -186,9 +217,7 @@ class Writer {
                   {"recorded", static_cast<bool>(trace_.recorded(c))}};
         for (const ChannelFigures& f : summary_.channels) {
             if (f.channel.path != channel.path) continue;
-            const auto value = [&](double si) {
-                return json_value(units_, channel.dimension, si);
-            };
+            const auto value = [&](double si) { return json_value(units_, channel.dimension, si); };
             j["peak"] = value(f.peak);
             j["lowest"] = value(f.lowest);
             j["held"] = value(f.held);
@@ -244,6 +273,7 @@ class Writer {
     const PageTrace& trace_;
     const OutputUnits& units_;
     const Layout layout_;
+    const Course course_;
 };
 
 } // namespace

@@ -17,9 +17,8 @@ std::string_view quantity_of(std::string_view path) {
 
 /// "front_left" or "master.primary": what the channels of a port's volume begin with.
 std::string place_of(const Instance& part, const PartKind& kind, const PortInfo& port) {
-    const auto lines =
-        std::count_if(kind.ports.begin(), kind.ports.end(),
-                      [](const PortInfo& p) { return p.kind == PortKind::line; });
+    const auto lines = std::count_if(kind.ports.begin(), kind.ports.end(),
+                                     [](const PortInfo& p) { return p.kind == PortKind::line; });
     const bool alone = port.kind == PortKind::line && lines == 1;
     return alone ? part.name : part.name + "." + std::string(port.name);
 }
@@ -53,6 +52,11 @@ std::vector<std::string> page_channels(const Scenario& scenario) {
         if (!hidden || own.count(c.path) > 0) wanted.push_back(c.path);
     }
     return wanted;
+}
+
+void mark_recorded(Summary& summary, const std::vector<std::string>& recorded) {
+    for (ChannelFigures& f : summary.channels)
+        f.recorded = std::find(recorded.begin(), recorded.end(), f.channel.path) != recorded.end();
 }
 
 PageTrace::PageTrace(std::vector<std::string> recorded, Sink& files)

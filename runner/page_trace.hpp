@@ -12,6 +12,8 @@ namespace pedalbench::runner {
 /// Channels that the drawing of a car moves by: the quantities of its parts, pressure and free air
 /// once for each point of its circuits, the fluid in its reservoirs; and what the user records.
 std::vector<std::string> page_channels(const Scenario& scenario);
+/// Marks as recorded only those that the user records: reports and files tell of his alone.
+void mark_recorded(Summary& summary, const std::vector<std::string>& recorded);
 
 /// Keeps a run for a page, and hands what the user records on to the sink of the files, so that
 /// these are the same with a page and without.
@@ -40,9 +42,9 @@ class PageTrace final : public Sink {
     std::vector<std::string> recorded_;
     Sink& files_;
     std::vector<Channel> channels_;
-    std::vector<bool> for_files_; // per channel
+    std::vector<bool> for_files_;             // per channel
     std::vector<double> time_, row_, events_; // s; values of the row; s
-    std::vector<float> values_; // row by row
+    std::vector<float> values_;               // row by row
 };
 
 } // namespace pedalbench::runner

@@ -1,5 +1,4 @@
 // `run`: read, simulate, write, answer.
-#include <algorithm>
 #include <filesystem>
 #include <optional>
 
@@ -46,10 +45,8 @@ Summary simulate_with_page(const Loaded& loaded, CsvSink& files, const RunOption
     Scenario more = loaded.scenario;
     more.record = page_channels(loaded.scenario);
     Summary summary = simulate(more, trace, options);
-    for (ChannelFigures& f : summary.channels)
-        f.recorded =
-            std::find(recorded.begin(), recorded.end(), f.channel.path) != recorded.end();
-    folder.write("page.html", page({{"", &loaded.scenario, &summary, &trace}}, loaded.units));
+    mark_recorded(summary, recorded);
+    folder.write("page.html", page({{"", &loaded.scenario, &summary, &trace}}, {}, loaded.units));
     return summary;
 }
 
@@ -100,10 +97,7 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
 
 int run_command(const RunRequest& request) {
     Findings findings;
-    if (const std::string why = why_no_page(); request.page && !why.empty()) {
-        findings.refuse({"command line"}, "--page", why);
-        return refused(findings);
-    }
+    if (request.page && !can_write_pages(findings)) return refused(findings);
     auto loaded = read_scenario(request.file, request.sets, findings, request.without);
     if (!loaded) return refused(findings);
     if (loaded->hardware_only) {

@@ -59,6 +59,8 @@ class Run {
     this.channels = run.channels.map((c) => new Channel(c, values, this.time.length));
     this.byPath = new Map(this.channels.map((c) => [c.path, c]));
     this.byName = new Map(this.parts.map((p) => [p.name, p]));
+    this.atStart = new Map(this.parts.map((p) => [p.name, { ...p.fields }]));
+    this.changed = 0; // changes that stand in the fields now
     this.pressures = new Map(); // by node
     this.airs = new Map();
     for (const c of this.channels) {
@@ -69,6 +71,19 @@ class Run {
     for (const e of this.events) e.row = this.rowAfter(e.time);
     this.recorded = this.channels.filter((c) => c.recorded);
     this.largestPressure = Math.max(1e5, ...[...this.pressures.values()].map((c) => c.slope * c.peak + c.zero));
+  }
+
+  /** Lets the fields of the parts be those of a moment. */
+  turnTo(row) {
+    const t = this.time[row];
+    if (this.changed > 0 && this.changes[this.changed - 1].time >= t) {
+      this.changed = 0;
+      for (const p of this.parts) Object.assign(p.fields, this.atStart.get(p.name));
+    }
+    for (; this.changed < this.changes.length && this.changes[this.changed].time < t; this.changed++) {
+      const c = this.changes[this.changed];
+      this.byName.get(c.part).fields[c.field] = c.value;
+    }
   }
 
   get end() {

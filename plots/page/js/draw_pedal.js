@@ -1,8 +1,8 @@
 // What the foot works: pedal and booster; and the lamps that the driver and those behind see.
 import { svg, put, say, shift } from './dom.js';
 
-const pin = 84; // px from the pivot down to the push rod
-const pad = 150; // px from the pivot down to the pad
+const pin = 104; // px from the pivot down to the push rod
+const pad = 168; // px from the pivot down to the pad
 export const pedalRoom = 196;
 
 /**

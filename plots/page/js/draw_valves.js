@@ -30,25 +30,25 @@ function area(stage, group, node, attributes) {
 /** Free outward past its lip; on return the whole valve lifts off its seat at its holding pressure. */
 export function drawResidual(stage, item) {
   const { x, y, w, part } = item;
-  const fitted = part.fields.fitted !== 0;
   const h = 30;
   const group = box(stage, item, { h });
   area(stage, group, item.before, { x, y: y - h / 2, width: w / 2, height: h });
   area(stage, group, item.behind, { x: x + w / 2, y: y - h / 2, width: w / 2, height: h });
-  if (fitted) {
-    const seat = svg('path', { d: `M${x + w / 2} ${y - h / 2}v7m0 ${h - 14}v7`, class: 'seat' });
-    const plate = svg('path', { d: `M0 ${-h / 2 + 4}v${h - 8}`, class: 'moving' });
-    const lip = svg('path', { class: 'rubber line' });
-    group.append(seat, plate, lip);
-    stage.paint((row) => {
-      const mode = residualMode(stage.run, part, row);
-      shift(plate, x + w / 2 + (mode === 'back' ? -6 : 3), y);
-      const bend = mode === 'out' ? 9 : 2;
-      put(lip, 'd', `M${x + w / 2 + 4} ${y - 6}q${bend} 6 ${bend} 0M${x + w / 2 + 4} ${y + 6}q${bend} -6 ${bend} 0`);
-    });
-  }
+  const seat = svg('path', { d: `M${x + w / 2} ${y - h / 2}v7m0 ${h - 14}v7`, class: 'seat' });
+  const plate = svg('path', { d: `M0 ${-h / 2 + 4}v${h - 8}`, class: 'moving' });
+  const lip = svg('path', { class: 'rubber line' });
+  const valve = svg('g', {}, seat, plate, lip);
+  group.append(valve);
+  const fitted = () => part.fields.fitted !== 'no'; // a fault may put one in
+  stage.paint((row) => {
+    put(valve, 'visibility', fitted() ? 'visible' : 'hidden');
+    const mode = residualMode(stage.run, part, row);
+    shift(plate, x + w / 2 + (mode === 'back' ? -6 : 3), y);
+    const bend = mode === 'out' ? 9 : 2;
+    put(lip, 'd', `M${x + w / 2 + 4} ${y - 6}q${bend} 6 ${bend} 0M${x + w / 2 + 4} ${y + 6}q${bend} -6 ${bend} 0`);
+  });
   const texts = { out: 'open outward', back: 'lets fluid back', shut: 'shut' };
-  caption(stage, group, item, h, (row) => (fitted ? texts[residualMode(stage.run, part, row)] : 'not fitted'));
+  caption(stage, group, item, h, (row) => (fitted() ? texts[residualMode(stage.run, part, row)] : 'not fitted'));
 }
 
 export function residualMode(run, part, row) {
@@ -107,7 +107,11 @@ function zigzag(from, to, y) {
 
 export function holdOffWords(run, part, row) {
   const difference = run.si(part.name, 'difference', row);
+  if (part.fields.rod === 'held') return 'rod held in by hand';
+  if (part.fields.rod === 'wedged') return 'WEDGED: never do that';
+  if (part.fields.plate === 'stuck_open') return 'plate stuck open';
   if (run.si(part.name, 'rod_travel', row) < part.fields.shut_travel) return 'rod holds the check open';
+  if (part.fields.plate === 'stuck_shut') return 'plate stuck shut';
   if (run.si(part.name, 'plate_lift', row) > 0) return difference > 2e4 ? 'plate open, holds back' : 'plate open';
   return difference < -(part.fields.crack ?? 0) ? 'lets fluid back' : 'shut: the discs wait';
 }

@@ -32,7 +32,7 @@ function figures(stage, group, item) {
     const locked = speed && carSpeed && Math.abs(carSpeed.si(row)) > 1 && Math.abs(speed.si(row)) < 0.5;
     put(lines[3], 'class', locked ? 'value alarm' : 'value');
     say(lines[3], locked ? 'WHEEL LOCKED' : temperature ? temperature.now(row) : '');
-    const share = torque ? Math.abs(torque.si(row)) / stage.largestTorque : 0;
+    const share = torque ? Math.abs(torque.si(row)) / stage.scales.torque : 0;
     put(bar, 'width', (140 * Math.min(1, share)).toFixed(1));
   });
 }
@@ -45,7 +45,7 @@ const drawnGap = (gap) => Math.min(14, Math.max(0, gap) * gapScale);
 export function drawCaliper(stage, item) {
   const { part, y } = item;
   const x = item.x;
-  const fixed = part.fields.mount === 1;
+  const fixed = part.fields.mount === 'opposed';
   const group = stage.piece(part, { x: x + 2, y: y - 58, w: wheelRoom - 10, h: 116 }, {
     scale: `Gaps between pads and disc are drawn ${stage.times(gapScale, 40 / part.fields.piston)} as wide as they are, half of the stated clearance on each side, and never wider than fits.`,
   });

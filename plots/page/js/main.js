@@ -1,7 +1,7 @@
 // The page: puts drawing, time, plots and text together.
 import { load, plain } from './data.js';
 import { el, say, put } from './dom.js';
-import { Stage, legend } from './stage.js';
+import { Stage, scalesOf, legend } from './stage.js';
 import { Player, speedsFor } from './player.js';
 import { Plots } from './plots.js';
 import { about, PartPanel, EventList, Numbers, notes } from './panels.js';
@@ -12,16 +12,23 @@ const { runs } = data;
 const calm = matchMedia('(prefers-reduced-motion: reduce)').matches;
 const end = Math.max(...runs.map((run) => run.end));
 
-about(at('about'), runs);
+about(at('about'), runs, data.sentences);
 
 // ---- the drawings
-const stages = runs.map((run) => new Stage(run, (name) => choose(name), calm));
+const scales = scalesOf(runs);
+const stages = runs.map((run) => new Stage(run, scales, (name) => choose(name), calm));
 for (const stage of stages) {
   const frame = el('div', { class: 'scroll', tabindex: '0', role: 'region', 'aria-label': `Drawing${stage.run.name ? ` of ${stage.run.name}` : ''}` }, stage.svg);
+  at('stages').classList.toggle('two', runs.length > 1);
   at('stages').append(el('figure', { class: 'stage' },
     runs.length > 1 ? el('figcaption', {}, stage.run.name) : null,
-    frame, legend(stage, () => stage.show(stage.row, true))));
+    frame));
 }
+at('stages').append(legend(runs[0], scales, () => {
+  for (const stage of stages) stage.show(stage.row, true);
+}));
+if (runs.length > 1)
+  at('stages').append(el('p', { class: 'hint' }, 'A part stands on a coloured ground while a number of it differs by more than a fiftieth of its range.'));
 
 const partPanel = new PartPanel(at('part'), stages, choose);
 const events = new EventList(at('happened'), runs, goTo);

@@ -2,13 +2,18 @@
 import { el, say } from './dom.js';
 import { plain } from './data.js';
 
-export function about(parent, runs) {
+/** What the run is about, and what is wrong with the car; with two runs, what differs. */
+export function about(parent, runs, sentences) {
   const cautions = new Set(runs.flatMap((run) => run.cautions));
   document.getElementById('caution').replaceChildren(el('strong', {}, 'Caution. '), [...cautions].join(' '));
+  if (sentences.length)
+    parent.append(el('h2', {}, 'What differs'), el('ul', {}, ...sentences.map((text) => el('li', {}, text))));
   for (const run of runs) {
     const heading = runs.length > 1 ? `${run.name}: ` : '';
-    if (run.text) parent.append(el('p', {}, heading + run.text));
-    parent.append(el('p', {}, `${heading}The car: ${run.car}.`));
+    // Two runs of one file have one text and one car.
+    const first = run.index === 0;
+    if (run.text && (first || run.text !== runs[0].text)) parent.append(el('p', {}, (first ? '' : heading) + run.text));
+    if (first || run.car !== runs[0].car) parent.append(el('p', {}, `${first ? '' : heading}The car: ${run.car}.`));
     const faults = run.faults.filter((f) => !f.left_out)
       .map((f) => `${plain(f.name)} (${plain(f.kind)} at ${plain(f.at)}${f.from > 0 ? `, from ${f.from} s` : ''})`);
     if (faults.length) parent.append(el('p', {}, `${heading}What is wrong with it: ${faults.join('; ')}.`));

@@ -28,18 +28,19 @@ const drawers = {
 };
 
 export class Stage {
-  /** `choose(part name)` is called when a reader turns to a part. */
-  constructor(run, choose, calm) {
+  /**
+   * `choose(part name)` is called when a reader turns to a part. `scales`: what all drawings of the page share, the end
+   * of the colours `limit` [Pa] and of the bars `torque` [N m].
+   */
+  constructor(run, scales, choose, calm) {
     this.run = run;
+    this.scales = scales;
     this.calm = calm;
     this.choose = choose;
     this.painters = [];
     this.pieces = new Map();
     this.row = -1;
     this.leastAir = 0.1; // cm3 at 1 atm; well-bled fluid holds less at any one point
-    this.limit = run.largestPressure; // Pa, the end of the colour scale
-    this.largestTorque = Math.max(1, ...run.channels.filter((c) => c.quantity === 'torque')
-      .map((c) => Math.max(Math.abs(c.peak ?? 0), Math.abs(c.lowest ?? 0)) * c.slope));
     this.draw();
   }
 
@@ -150,11 +151,11 @@ export class Stage {
 
   /** A line that can be seen on the fluid of a node. */
   inkOn(node, row) {
-    return this.run.pressure(node, row) > 0.45 * this.limit ? '#1d1f21' : '#f2f2f2';
+    return this.run.pressure(node, row) > 0.45 * this.scales.limit ? '#1d1f21' : '#f2f2f2';
   }
 
   colour(node, row) {
-    return pressureColour(this.run.pressure(node, row) / this.limit);
+    return pressureColour(this.run.pressure(node, row) / this.scales.limit);
   }
 
   /** Marks the chosen part, and those in `differing`. */
@@ -169,6 +170,7 @@ export class Stage {
   show(row, again = false) {
     if (row === this.row && !again) return;
     this.row = row;
+    this.run.turnTo(row);
     for (const painter of this.painters) painter(row);
   }
 
@@ -177,30 +179,36 @@ export class Stage {
   }
 }
 
-/** The colour scale with its numbers, and what else the drawing means. */
-export function legend(stage, onLimit) {
-  const pressure = stage.run.channels.find((c) => c.dimension === 'pressure');
+/** The scales that the drawings of some runs share: to the largest pressure and torque of any of them. */
+export function scalesOf(runs) {
+  const torques = runs.flatMap((run) => run.channels.filter((c) => c.quantity === 'torque'))
+    .map((c) => Math.max(Math.abs(c.peak ?? 0), Math.abs(c.lowest ?? 0)) * c.slope);
+  return { limit: Math.max(...runs.map((run) => run.largestPressure)), torque: Math.max(1, ...torques) };
+}
+
+/** The colour scale with its numbers, and a choice of another end of it. */
+export function legend(run, scales, onChange) {
+  const pressure = run.channels.find((c) => c.dimension === 'pressure');
   const shown = (pa) => {
     const value = (pa - pressure.zero) / pressure.slope;
     return `${value >= 100 ? Math.round(value) : Number(value.toPrecision(3))} ${pressure.unit}`;
   };
   const stops = Array.from({ length: 9 }, (_, i) =>
     svg('stop', { offset: i / 8, 'stop-color': pressureColour(i / 8) }));
-  const id = `scale${stage.run.index}`;
   const texts = [0, 0.5, 1].map((share) => svg('text', { x: 4 + 232 * share, y: 34, 'text-anchor': ['start', 'middle', 'end'][share * 2] }));
-  const write = () => texts.forEach((text, i) => say(text, shown((stage.limit * i) / 2)));
+  const write = () => texts.forEach((text, i) => say(text, shown((scales.limit * i) / 2)));
   write();
   const picture = svg('svg', { viewBox: '0 0 240 40', class: 'scale', role: 'img', 'aria-label': 'Colours of pressure, from dark for none to yellow for the largest' },
-    svg('defs', {}, svg('linearGradient', { id }, ...stops)),
-    svg('rect', { x: 4, y: 4, width: 232, height: 14, fill: `url(#${id})` }), ...texts);
-  const largest = stage.run.largestPressure;
+    svg('defs', {}, svg('linearGradient', { id: 'scale' }, ...stops)),
+    svg('rect', { x: 4, y: 4, width: 232, height: 14, fill: 'url(#scale)' }), ...texts);
+  const largest = scales.limit;
   const select = el('select', { class: 'limit' });
   for (const pa of [largest, 1e6, 3e5, 1e5].filter((p, i) => i === 0 || p < largest))
     select.append(el('option', { value: pa }, pa === largest ? `all, to ${shown(pa)}` : `low ones, to ${shown(pa)}`));
   select.addEventListener('change', () => {
-    stage.limit = Number(select.value);
+    scales.limit = Number(select.value);
     write();
-    onLimit(stage);
+    onChange();
   });
   return el('div', { class: 'legend' }, picture, el('label', {}, 'Colours for pressures: ', select));
 }

@@ -19,7 +19,7 @@ const byKind = {
   },
 
   residual_valve(run, part, row) {
-    if (part.fields.fitted === 0) return 'No valve is fitted here: a plain passage.';
+    if (part.fields.fitted === 'no') return 'No valve is fitted here: a plain passage.';
     return {
       out: 'Fluid passes its lip outward.',
       back: 'It has lifted off its seat and lets fluid back.',
