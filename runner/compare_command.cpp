@@ -186,6 +186,7 @@ struct Work {
     Compared compared;
     bool refused = false, failed = false;
     bool page = false;
+    std::vector<LessonStep> lesson;                 // of the first
     std::vector<std::unique_ptr<PageTrace>> traces; // of those that are compared, for the page
 };
 
@@ -242,6 +243,7 @@ std::string page_of(const Work& work) {
         const study::Entry& entry = work.compared.entries[i];
         runs.push_back({entry.name, &entry.scenario, &entry.summary, work.traces[i].get()});
     }
+    runs.front().lesson = work.lesson;
     return page(runs, sentences(work.compared), work.compared.units);
 }
 
@@ -294,7 +296,10 @@ int compare_command(const CompareRequest& request) {
             work.compared.left_out.push_back(p.run.name + ": refused, see the messages");
             continue;
         }
-        if (work.scenarios.empty()) work.compared.units = loaded->units;
+        if (work.scenarios.empty()) {
+            work.compared.units = loaded->units;
+            work.lesson = loaded->lesson;
+        }
         work.planned.push_back(p);
         work.planned.back().run.title = loaded->scenario.title;
         name_faults(work.planned.back(), loaded->scenario);

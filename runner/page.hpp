@@ -6,6 +6,7 @@
 
 #include "findings.hpp"
 #include "page_trace.hpp"
+#include "reader.hpp"
 #include "record/record.hpp"
 #include "units.hpp"
 
@@ -20,6 +21,7 @@ struct PageRun {
     const Scenario* scenario = nullptr;
     const Summary* summary = nullptr;
     const PageTrace* trace = nullptr;
+    std::vector<LessonStep> lesson = {};
 };
 
 /// The whole file. `sentences`: what differs between the runs.

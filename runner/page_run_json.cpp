@@ -77,6 +77,9 @@ class Writer {
         j["events"] = Json::array();
         for (const Event& e : summary_.events)
             j["events"].push_back(event(e));
+        j["lesson"] = Json::array();
+        for (const LessonStep& step : run_.lesson)
+            j["lesson"].push_back(lesson(step));
         j["expectations"] = Json::array();
         for (const ExpectationResult& e : summary_.expectations)
             j["expectations"].push_back({{"text", e.text}, {"held", e.held}});
@@ -166,6 +169,17 @@ class Writer {
                 {"part", e.part},
                 {"text", e.text},
                 {"readings", readings}};
+    }
+
+    /// A step at an event that does not come has no time.
+    Json lesson(const LessonStep& step) const {
+        double time = step.time;
+        for (const Event& e : summary_.events)
+            if (std::isnan(time) && (e.part + ": " + e.text).find(step.event) != std::string::npos)
+                time = e.time;
+        return {{"time", json_number(time)}, {"at_event", !step.event.empty()},
+                {"part", step.part},         {"say", step.say},
+                {"ask", step.ask},           {"answer", step.answer}};
     }
 
     /// The node whose pressure and free air a channel shows; -1 for every other quantity.

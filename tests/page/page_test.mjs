@@ -1,13 +1,17 @@
 // What a page must do in a real browser:
-//   node page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...
-// Each scenario is run with --page, and its page is opened from disk at three widths.
+//   node page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ... --without-faults SCENARIO.yaml ...
+// Each scenario is run with --page, and its page is opened from disk at three widths. Those that follow
+// --without-faults are compared with themselves without their faults.
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open, axePath } from './browser.mjs';
 
-const [modules, command, ...scenarios] = process.argv.slice(2);
+const [modules, command, ...files] = process.argv.slice(2);
+const split = files.includes('--without-faults') ? files.indexOf('--without-faults') : files.length;
+const scenarios = files.slice(0, split);
+const compared = files.slice(split + 1);
 if (!scenarios.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
 const widths = [[390, 844], [1024, 900], [1920, 1000]];
 
@@ -39,19 +43,21 @@ function agrees(shown, wanted) {
 
 /** Texts of the drawing that lie on each other, by a third of a line or more. */
 function overlaps() {
-  const boxes = [...document.querySelectorAll('.circuit text')]
-    .filter((text) => text.textContent !== '' && text.getAttribute('visibility') !== 'hidden')
-    .map((text) => ({ text: text.textContent, box: text.getBoundingClientRect() }));
   const found = [];
-  boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
-    const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
-    const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
-    if (wide > 1 && high > 0.3 * Math.min(a.box.height, b.box.height)) found.push(`"${a.text}" on "${b.text}"`);
-  }));
-  const frame = document.querySelector('.circuit').getBoundingClientRect();
-  for (const { text, box } of boxes)
-    if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)
-      found.push(`"${text}" leaves the drawing`);
+  for (const circuit of document.querySelectorAll('.circuit')) {
+    const boxes = [...circuit.querySelectorAll('text')]
+      .filter((text) => text.textContent !== '' && text.getAttribute('visibility') !== 'hidden')
+      .map((text) => ({ text: text.textContent, box: text.getBoundingClientRect() }));
+    boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
+      const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+      const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+      if (wide > 1 && high > 0.3 * Math.min(a.box.height, b.box.height)) found.push(`"${a.text}" on "${b.text}"`);
+    }));
+    const frame = circuit.getBoundingClientRect();
+    for (const { text, box } of boxes)
+      if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)
+        found.push(`"${text}" leaves the drawing`);
+  }
   return found;
 }
 
@@ -160,16 +166,81 @@ async function accessible(page) {
     check(`accessibility, ${v.id}: ${v.help}`, false, v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join('; '));
 }
 
+async function teach(page) {
+  const steps = await page.evaluate(() => window.pedalbench.runs[0].lesson);
+  check('a lesson is shown where there is one', (await page.locator('#lesson').isVisible()) === steps.length > 0);
+  if (!steps.length) return;
+  for (const [i, step] of steps.entries()) {
+    if (i > 0) await page.getByRole('button', { name: 'Next step' }).click();
+    check(`step ${i + 1} says its text`, (await page.locator('#lesson .say').textContent()) === step.say);
+    if (i > 0 && step.time !== null) {
+      check(`step ${i + 1} is at its moment`, Math.abs((await time(page)) - step.time) < 2e-3, await time(page));
+      check(`step ${i + 1} shows its part`, (await page.locator('#part select').inputValue()) === step.part);
+    }
+    check(`step ${i + 1} has come in this run`, step.time !== null);
+    const answer = page.getByText(step.answer || 'no answer', { exact: true });
+    check(`the answer of step ${i + 1} is hidden`, !(await answer.isVisible()));
+    if (!step.ask) continue;
+    await page.locator('#lesson summary').click();
+    check(`and shown when asked for`, await answer.isVisible());
+  }
+  check('the last step is the last', await page.getByRole('button', { name: 'Next step' }).isDisabled());
+}
+
+/** Runs the command with --page in a folder of its own; gives the page's file. */
+function makePage(folder, words) {
+  try {
+    execFileSync(command, [...words, '--page', '--plots', 'none', '--out', join(folder, 'out')], { stdio: 'pipe' });
+  } catch (error) {
+    if (error.status !== 1) throw new Error(`${words.join(' ')}: ${error.stderr}`); // 1: an expectation failed
+  }
+  return join(folder, 'out', 'page.html');
+}
+
+/** Two runs on one page. */
+async function examineTwo(browser, scenario) {
+  const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
+  try {
+    where = `${basename(scenario)}, compared`;
+    const file = makePage(folder, ['compare', scenario, '--without', 'all']);
+    check('the page is smaller than 3 MB', statSync(file).size < 3e6);
+    const { page, troubles, context } = await open(browser, file, { viewport: { width: 1920, height: 1000 } });
+    check('there are two drawings', (await page.locator('.circuit').count()) === 2);
+    check('what differs is said', (await page.locator('#about li').count()) > 0);
+    const traces = [1, 2].map((i) => readTrace(join(folder, 'out', `trace_${i}.csv`)));
+    await page.locator('#numbers summary').click();
+    const end = await page.evaluate(() => window.pedalbench.player.end);
+    for (const share of [0.3, 0.6, 1]) {
+      await page.evaluate((t) => window.pedalbench.player.seek(t), end * share);
+      for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
+      for (const [i, trace] of traces.entries()) {
+        const shown = await page.evaluate((run) => {
+          const table = document.querySelectorAll('#numbers table')[run];
+          const { runs, stages } = window.pedalbench;
+          return { time: runs[run].time[stages[run].row], cells: [...table.tBodies[0].rows].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]) };
+        }, i);
+        const at = trace.time.indexOf(shown.time);
+        check('a row of the page is a row of its trace', at >= 0, shown.time);
+        for (const [path, text] of shown.cells)
+          if (at >= 0 && trace.columns.get(path)[at] !== null)
+            check(`${path} of run ${i + 1} at ${shown.time} s`, agrees(text, trace.columns.get(path)[at]), text);
+      }
+    }
+    check('at the end something differs', (await page.locator('.piece.differs').count()) > 0);
+    await page.evaluate(() => window.pedalbench.player.seek(0));
+    check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
+    await accessible(page);
+    await context.close();
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
 async function examine(browser, scenario) {
   const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
   try {
     where = basename(scenario);
-    try {
-      execFileSync(command, ['run', scenario, '--page', '--plots', 'none', '--out', join(folder, 'out')], { stdio: 'pipe' });
-    } catch (error) {
-      if (error.status !== 1) throw new Error(`${scenario}: ${error.stderr}`); // 1: an expectation failed
-    }
-    const file = join(folder, 'out', 'page.html');
+    const file = makePage(folder, ['run', scenario]);
     const trace = readTrace(join(folder, 'out', 'trace.csv'));
     const size = statSync(file).size;
     check('the page is smaller than 3 MB', size < 3e6, size);
@@ -189,6 +260,7 @@ async function examine(browser, scenario) {
         if (width === 1024 && colorScheme === 'light') {
           await compareNumbers(page, trace);
           await turnToParts(page);
+          await teach(page);
         }
         check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
         await accessible(page);
@@ -201,9 +273,9 @@ async function examine(browser, scenario) {
 }
 
 const browser = await start(modules);
-for (const scenario of scenarios) {
+for (const [scenario, look] of [...scenarios.map((s) => [s, examine]), ...compared.map((s) => [s, examineTwo])]) {
   const before = failures;
-  await examine(browser, scenario);
+  await look(browser, scenario);
   console.log(`${basename(scenario)}: ${failures === before ? 'well' : `${failures - before} failures`}`);
 }
 await browser.close();

@@ -30,7 +30,7 @@ export function drawMaster(stage, part, x, boreY) {
   stage.bore = scale;
   const top = boreY - high / 2;
   const group = stage.piece(part, { x, y: top - tankHeight - 70, w: masterRoom - 12, h: high + tankHeight + 110 }, {
-    scale: `Travel in it is drawn ${stage.times(scale, high / f.bore)} as large as its bore would have it.`,
+    scale: `Measured by its bore, travel in it is drawn ${stage.times(scale, high / f.bore)} as large as it is.`,
   });
 
   // At rest, from the left: rod, primary piston, its chamber, secondary piston, its chamber.

@@ -108,7 +108,7 @@ function zigzag(from, to, y) {
 export function holdOffWords(run, part, row) {
   const difference = run.si(part.name, 'difference', row);
   if (part.fields.rod === 'held') return 'rod held in by hand';
-  if (part.fields.rod === 'wedged') return 'WEDGED: never do that';
+  if (part.fields.rod === 'wedged') return 'rod is WEDGED';
   if (part.fields.plate === 'stuck_open') return 'plate stuck open';
   if (run.si(part.name, 'rod_travel', row) < part.fields.shut_travel) return 'rod holds the check open';
   if (part.fields.plate === 'stuck_shut') return 'plate stuck shut';

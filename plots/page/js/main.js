@@ -4,6 +4,7 @@ import { el, say, put } from './dom.js';
 import { Stage, scalesOf, legend } from './stage.js';
 import { Player, speedsFor } from './player.js';
 import { Plots } from './plots.js';
+import { Lesson } from './lesson.js';
 import { about, PartPanel, EventList, Numbers, notes } from './panels.js';
 
 const at = (id) => document.getElementById(id);
@@ -165,9 +166,20 @@ addEventListener('afterprint', () => {
   plots.draw();
 });
 
+const lesson = new Lesson(at('lesson'), runs[0], {
+  jump(t, part) {
+    player.pause();
+    player.seek(t);
+    choose(part);
+    for (const stage of stages) stage.reveal(part);
+  },
+  playTo: (t) => player.playTo(t),
+});
+
 const first = runs[0].events.find((e) => runs[0].part(e.part))?.part ?? runs[0].parts[0].name;
 choose(first);
 player.seek(0);
+lesson.show();
 
 /** For whoever wants to look from outside: the runs, the time, and what a frame costs. */
 window.pedalbench = { runs, player, stages };

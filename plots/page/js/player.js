@@ -26,15 +26,17 @@ export class Player {
     if (this.playing) return;
     if (this.t >= this.end) this.seek(0);
     this.playing = true;
+    const until = this.until ?? this.end;
+    this.until = null;
     this.onState();
     let before = null;
     let drawn = 0;
     const frame = (now) => {
       if (!this.playing) return;
       if (before !== null) {
-        const t = this.t + ((now - before) / 1000) * this.speed;
+        const t = Math.min(until, this.t + ((now - before) / 1000) * this.speed);
         // Who asked for less motion gets five pictures a second.
-        if (!this.calm || now - drawn > 200 || t >= this.end) {
+        if (!this.calm || now - drawn > 200 || t >= until) {
           this.seek(t);
           drawn = now;
         } else {
@@ -42,10 +44,17 @@ export class Player {
         }
       }
       before = now;
-      if (this.t >= this.end) this.pause();
+      if (this.t >= until) this.pause();
       else requestAnimationFrame(frame);
     };
     requestAnimationFrame(frame);
+  }
+
+  /** Plays on and stops at a moment. */
+  playTo(t) {
+    this.pause();
+    this.until = t;
+    this.play();
   }
 
   pause() {
