@@ -33,7 +33,10 @@ void read_step(const Node& node, const Source& source, const std::string& path,
             if (const auto i = read_word(*name, names, map.path("part"), source.findings))
                 step.part = names[*i];
         }
-    if (map.need("say", "a sentence or two for the class")) step.say = optional_text(map, "say");
+    constexpr std::string_view kSay = "a sentence or two for the class";
+    if (const Node* say = map.need("say", kSay))
+        if (const auto text = read_text(*say, source, map.path("say"), kSay))
+            step.say = trim(text->text);
     step.ask = optional_text(map, "ask");
     step.answer = optional_text(map, "answer");
     if (step.ask.empty() != step.answer.empty())

@@ -174,7 +174,7 @@ async function teach(page) {
     if (i > 0) await page.getByRole('button', { name: 'Next step' }).click();
     check(`step ${i + 1} says its text`, (await page.locator('#lesson .say').textContent()) === step.say);
     if (i > 0 && step.time !== null) {
-      check(`step ${i + 1} is at its moment`, Math.abs((await time(page)) - step.time) < 2e-3, await time(page));
+      check(`step ${i + 1} is at its moment`, Math.abs((await time(page)) - step.time) < 1e-6, await time(page));
       check(`step ${i + 1} shows its part`, (await page.locator('#part select').inputValue()) === step.part);
     }
     check(`step ${i + 1} has come in this run`, step.time !== null);

@@ -43,11 +43,14 @@ TEST_CASE("each point of a circuit is recorded for the page once, and what the u
     const std::vector<std::string> channels = runner::page_channels(scenario);
     for (const std::string& path : scenario.record)
         CHECK_MESSAGE(has(channels, path), path);
-    // The cylinder's outlet and the residual valve's inlet are one volume.
+    // The cylinder's outlet and the residual valve's inlet are one volume; so are that valve's
+    // outlet and an end of the switch, which the hardware lists before it.
     CHECK(has(channels, "master.secondary.pressure"));
     CHECK(!has(channels, "rear_residual.inlet.pressure"));
-    CHECK(has(channels, "rear_residual.outlet.pressure"));
-    CHECK(has(channels, "rear_residual.outlet.free_air"));
+    CHECK(has(channels, "switch.second.pressure"));
+    CHECK(has(channels, "switch.second.free_air"));
+    CHECK(!has(channels, "rear_residual.outlet.pressure"));
+    CHECK(has(channels, "rear_left_pipe.outlet.pressure"));
     CHECK(has(channels, "hold_off.plate_lift"));
     CHECK(has(channels, "master.primary_reservoir.fluid"));
     CHECK(!has(channels, "rear_residual.outlet.dissolved_air"));

@@ -38,8 +38,7 @@ export class Lesson {
   /** Where the page stands for a step: behind its event; null if the event does not come. */
   moment(i) {
     const step = this.run.lesson[i];
-    if (step.time === null) return null;
-    return this.run.time[step.at_event ? this.run.rowAfter(step.time) : this.run.rowAt(step.time)];
+    return step.time !== null && step.at_event ? this.run.time[this.run.rowAfter(step.time)] : step.time;
   }
 
   turn(to) {
