@@ -25,6 +25,7 @@ struct RunRequest {
     std::vector<std::string> without; // faults
     std::string units;                // "", "metric", "us"
     bool plots = true;
+    bool page = false;      // page.html, which plays the run back
     std::size_t spread = 0; // points of the set that varies what stands on judgement; 0: none
     unsigned threads = 0;   // for that; 0: as many as there are cores
 };
@@ -38,6 +39,7 @@ struct CompareRequest {
     std::vector<std::string> without; // faults that the changed run leaves out
     std::string units;
     bool plots = true;
+    bool page = false; // page.html with the runs side by side
 };
 
 /// The old and the new car, or one car and what its new valve has otherwise.

@@ -12,6 +12,7 @@
 #include "compare_plots.hpp"
 #include "csv_sink.hpp"
 #include "interrupt.hpp"
+#include "page.hpp"
 #include "reader.hpp"
 #include "result_folder.hpp"
 #include "study/beside.hpp"
@@ -125,6 +126,10 @@ int check(const CompareRequest& request) {
         return refuse(std::to_string(request.files.size()) + " files and " +
                           (request.with.empty() ? "--without" : "--with"),
                       "one file with these; --set changes every run");
+    if (Findings findings; request.page && !can_write_pages(findings)) return refused(findings);
+    if (request.page && request.files.size() > 2)
+        return refuse(std::to_string(request.files.size()) + " files and --page",
+                      "two with --page");
     if (request.files.size() > kMostRuns)
         return refuse(std::to_string(request.files.size()) + " files",
                       "up to " + std::to_string(kMostRuns) + " at a time");
@@ -180,27 +185,40 @@ struct Work {
     std::vector<Scenario> scenarios;
     Compared compared;
     bool refused = false, failed = false;
+    bool page = false;
+    std::vector<LessonStep> lesson;                 // of the first
+    std::vector<std::unique_ptr<PageTrace>> traces; // of those that are compared, for the page
 };
 
 /// Runs them and keeps those that got to the end.
 void run_all(Work& work, const ResultFolder& folder) {
     std::vector<std::unique_ptr<CsvSink>> files;
+    std::vector<std::unique_ptr<PageTrace>> traces;
     std::vector<Sink*> sinks;
-    for (const Planned& p : work.planned) {
-        files.push_back(
-            std::make_unique<CsvSink>(folder.writing(), work.compared.units, p.run.number));
+    std::vector<Scenario> scenarios = work.scenarios;
+    for (std::size_t i = 0; i < work.planned.size(); ++i) {
+        const int number = work.planned[i].run.number;
+        files.push_back(std::make_unique<CsvSink>(folder.writing(), work.compared.units, number));
         sinks.push_back(files.back().get());
+        if (!work.page) continue;
+        traces.push_back(std::make_unique<PageTrace>(recorded_of(scenarios[i]), *files.back()));
+        sinks.back() = traces.back().get();
+        scenarios[i].record = page_channels(scenarios[i]);
     }
     RunOptions options;
     options.stop = [] { return interrupted(); };
     study::Threads two(2);
-    const std::vector<study::Ran> ran = study::run_beside(work.scenarios, sinks, two, options);
+    std::vector<study::Ran> ran = study::run_beside(scenarios, sinks, two, options);
     for (std::size_t i = 0; i < ran.size(); ++i) {
         if (!files[i]->close())
             throw CannotWrite("cannot write the traces in " + folder.writing().string());
         const RunName& run = work.planned[i].run;
         switch (ran[i].end) {
         case study::Outcome::End::complete:
+            if (work.page) {
+                mark_recorded(ran[i].summary, recorded_of(work.scenarios[i]));
+                work.traces.push_back(std::move(traces[i]));
+            }
             work.compared.runs.push_back(run);
             work.compared.entries.push_back({run.name, work.scenarios[i], ran[i].summary});
             break;
@@ -217,6 +235,16 @@ void run_all(Work& work, const ResultFolder& folder) {
             break;
         }
     }
+}
+
+std::string page_of(const Work& work) {
+    std::vector<PageRun> runs;
+    for (std::size_t i = 0; i < work.traces.size(); ++i) {
+        const study::Entry& entry = work.compared.entries[i];
+        runs.push_back({entry.name, &entry.scenario, &entry.summary, work.traces[i].get()});
+    }
+    runs.front().lesson = work.lesson;
+    return page(runs, sentences(work.compared), work.compared.units);
 }
 
 int answer(Work& work, const CompareRequest& request, const std::vector<Planned>& planned,
@@ -242,6 +270,7 @@ int answer(Work& work, const CompareRequest& request, const std::vector<Planned>
     folder.write("report.txt", text);
     folder.write("comparison.csv", compare_csv(compared));
     folder.write("comparison.json", compare_json(compared));
+    if (work.page) folder.write("page.html", page_of(work));
     std::string no_plots;
     if (request.plots) write_compare_plots(folder.writing(), compared, no_plots);
     if (!interrupted()) folder.publish();
@@ -258,6 +287,7 @@ int compare_command(const CompareRequest& request) {
     if (const int code = check(request); code != kFine) return code;
     const std::vector<Planned> planned = plan(request);
     Work work;
+    work.page = request.page;
     std::vector<std::string> printed;
     for (const Planned& p : planned) {
         auto loaded = read(p, request, printed);
@@ -266,7 +296,10 @@ int compare_command(const CompareRequest& request) {
             work.compared.left_out.push_back(p.run.name + ": refused, see the messages");
             continue;
         }
-        if (work.scenarios.empty()) work.compared.units = loaded->units;
+        if (work.scenarios.empty()) {
+            work.compared.units = loaded->units;
+            work.lesson = loaded->lesson;
+        }
         work.planned.push_back(p);
         work.planned.back().run.title = loaded->scenario.title;
         name_faults(work.planned.back(), loaded->scenario);

@@ -377,6 +377,11 @@ void read_expectations(const Node& node, std::string_view key, const Source& sou
     }
 }
 
+bool check_event(const Scenario& scenario, const Text& words, std::string_view path,
+                 Findings& findings) {
+    return known_event(known_of(scenario), words, path, findings);
+}
+
 AnswerReader::AnswerReader(const Scenario& scenario)
     : hardware_(scenario.hardware), known_(std::make_unique<const Known>(known_of(scenario))) {}
 AnswerReader::~AnswerReader() = default;

@@ -85,6 +85,8 @@ int command_line(int argc, char** argv) {
         ->check(CLI::IsMember({"metric", "us"}));
     run->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
+    run->add_flag("--page", request.page,
+                  "writes page.html too: one file that plays the run back on a drawing of the car");
 
     run->add_flag("--spread{64}", request.spread,
                   "how far guesses alone move the figures; --spread=128 for another number of runs")
@@ -108,6 +110,8 @@ int command_line(int argc, char** argv) {
         ->check(CLI::IsMember({"metric", "us"}));
     compare->add_option("--plots", plots, "`none` leaves the plots out")
         ->check(CLI::IsMember({"none"}));
+    compare->add_flag("--page", beside.page,
+                      "writes page.html too, which plays two runs back side by side");
 
     runner::ValveRequest changed;
     CLI::App* valve = app.add_subcommand(

@@ -15,9 +15,17 @@ namespace pedalbench::runner {
 /// The format that this program reads; the first key of every file.
 inline constexpr int kFormat = 1;
 
+/// A step of a lesson: something to say at a moment, about a part; perhaps a question.
+struct LessonStep {
+    std::string event; // words of the event at whose first time it is said; empty: at `time`
+    double time = kUnset;
+    std::string part, say, ask, answer;
+};
+
 struct Loaded {
     Scenario scenario;
-    bool hardware_only = false; // a file without a foot: it can be checked, not run
+    std::vector<LessonStep> lesson; // for the page
+    bool hardware_only = false;     // a file without a foot: it can be checked, not run
     OutputUnits units = OutputUnits::metric();
 };
 

@@ -166,6 +166,13 @@ void read_output_units(const Node& node, const Source& source, OutputUnits& unit
 void read_expectations(const Node& node, std::string_view key, const Source& source,
                        const Scenario& scenario, std::vector<Expectation>& out);
 void read_ruled_out(const Node& node, const Source& source, Scenario& scenario);
+/// Refuses words that are in no event which this scenario can tell.
+bool check_event(const Scenario& scenario, const Text& words, std::string_view path,
+                 Findings& findings);
+struct LessonStep;
+/// Steps for the page, under `lesson:`.
+void read_lesson(const Node& node, const Source& source, const Scenario& scenario,
+                 std::vector<LessonStep>& out);
 void read_record(const Node& node, const Source& source, Scenario& scenario);
 
 /// The channel that a path means; refused, and null, where the car has none of that name.

@@ -16,9 +16,9 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr const char* kFiles[] = {"trace.csv",       "events.csv", "points.csv",
-                                  "points.h5",       "report.txt", "histograms.csv",
-                                  "sensitivity.csv", "plots.gp",   "comparison.csv"};
+constexpr const char* kFiles[] = {
+    "trace.csv",      "events.csv",      "points.csv", "points.h5",      "report.txt",
+    "histograms.csv", "sensitivity.csv", "plots.gp",   "comparison.csv", "page.html"};
 /// Written last: these vouch for the others.
 constexpr const char* kVouchers[] = {"summary.json", "comparison.json"};
 

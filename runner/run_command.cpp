@@ -7,6 +7,7 @@
 #include "commands.hpp"
 #include "csv_sink.hpp"
 #include "interrupt.hpp"
+#include "page.hpp"
 #include "plots.hpp"
 #include "progress.hpp"
 #include "reader.hpp"
@@ -35,13 +36,29 @@ int exit_code(const Summary& summary) {
     return kFine;
 }
 
+/// Runs it into the files. A page needs more channels than its user records; figures and files are
+/// told of his alone.
+Summary simulate_with_page(const Loaded& loaded, CsvSink& files, const RunOptions& options,
+                           const ResultFolder& folder) {
+    const std::vector<std::string> recorded = recorded_of(loaded.scenario);
+    PageTrace trace(recorded, files);
+    Scenario more = loaded.scenario;
+    more.record = page_channels(loaded.scenario);
+    Summary summary = simulate(more, trace, options);
+    mark_recorded(summary, recorded);
+    folder.write("page.html",
+                 page({{"", &loaded.scenario, &summary, &trace, loaded.lesson}}, {}, loaded.units));
+    return summary;
+}
+
 /// Everything from the first written byte on; CannotWrite means that writing failed.
 int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& request) {
     const Interruptible guard;
     CsvSink sink(folder.writing(), loaded.units);
     RunOptions options;
     options.stop = [&sink] { return interrupted() || sink.failed(); };
-    const Summary summary = simulate(loaded.scenario, sink, options);
+    const Summary summary = request.page ? simulate_with_page(loaded, sink, options, folder)
+                                         : simulate(loaded.scenario, sink, options);
     if (!sink.close()) throw CannotWrite("cannot write the trace in " + folder.writing().string());
 
     std::optional<study::Spread> spread;
@@ -81,6 +98,7 @@ int simulate_into(ResultFolder& folder, const Loaded& loaded, const RunRequest& 
 
 int run_command(const RunRequest& request) {
     Findings findings;
+    if (request.page && !can_write_pages(findings)) return refused(findings);
     auto loaded = read_scenario(request.file, request.sets, findings, request.without);
     if (!loaded) return refused(findings);
     if (loaded->hardware_only) {

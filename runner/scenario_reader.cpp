@@ -194,6 +194,7 @@ class ScenarioReader {
         const Node* expectations = map_.find("expectations");
         const Node* readings = map_.find("readings");
         const Node* ruled_out = map_.find("ruled_out");
+        const Node* lesson = map_.find("lesson");
         if (!sound || !works) return;
         try {
             if (record) read_record(*record, source_, scenario_);
@@ -203,6 +204,7 @@ class ScenarioReader {
             if (readings)
                 read_expectations(*readings, "readings", source_, scenario_, scenario_.readings);
             if (ruled_out) read_ruled_out(*ruled_out, source_, scenario_);
+            if (lesson) read_lesson(*lesson, source_, scenario_, loaded_.lesson);
         } catch (const InvalidHardware& e) {
             for (const Refusal& r : e.refusals())
                 findings_.refuse(places_["circuits"], r.field, r.reason);

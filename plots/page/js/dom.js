@@ -1,0 +1,40 @@
+// Small tools for elements.
+
+const svgSpace = 'http://www.w3.org/2000/svg';
+
+function fill(element, attributes, children) {
+  for (const [name, value] of Object.entries(attributes)) if (value !== null) element.setAttribute(name, value);
+  element.append(...children.filter((child) => child !== null));
+  return element;
+}
+
+/** An HTML element. */
+export function el(name, attributes = {}, ...children) {
+  return fill(document.createElement(name), attributes, children);
+}
+
+/** An SVG element. */
+export function svg(name, attributes = {}, ...children) {
+  return fill(document.createElementNS(svgSpace, name), attributes, children);
+}
+
+/** Sets an attribute only where it changes: most of a frame's work is left out so. */
+export function put(element, name, value) {
+  const text = String(value);
+  const known = (element.known ??= {});
+  if (known[name] === text) return;
+  known[name] = text;
+  element.setAttribute(name, text);
+}
+
+/** The same for the text of an element. */
+export function say(element, text) {
+  if (element.said === text) return;
+  element.said = text;
+  element.textContent = text;
+}
+
+/** Moves a piece of the drawing. */
+export function shift(element, x, y = 0) {
+  put(element, 'transform', `translate(${x.toFixed(2)} ${y.toFixed(2)})`);
+}

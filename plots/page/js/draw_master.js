@@ -1,0 +1,133 @@
+// The tandem master cylinder in section: two pistons in one bore, springs, ports, reservoirs.
+import { svg, put, say } from './dom.js';
+
+const high = 56; // px, the bore
+const piston = 38; // px, length of each
+const spring = 28; // px, room that a spring keeps when it is pressed together
+const strokes = 92; // px for both strokes together
+const tankHeight = 62;
+
+/** A coil spring between two places along the bore. */
+function coil(from, to, y, turns = 7) {
+  const step = (to - from) / turns;
+  let d = `M${from.toFixed(1)} ${y}`;
+  for (let i = 0; i < turns; i++)
+    d += `L${(from + step * (i + 0.25)).toFixed(1)} ${y - 11}L${(from + step * (i + 0.75)).toFixed(1)} ${y + 11}`;
+  return `${d}L${to.toFixed(1)} ${y}`;
+}
+
+/** Room along the bore, in px; the outlets' places are in the answer of drawMaster. */
+export const masterRoom = 30 + 2 * piston + 2 * spring + strokes + 46;
+
+/**
+ * Draws it with its bore at boreY from x on; gives the places of its outlets and of what the push
+ * rod meets. Sets stage.bore, the scale of all travel along it [px per m].
+ */
+export function drawMaster(stage, part, x, boreY) {
+  const { run } = stage;
+  const f = part.fields;
+  const scale = strokes / (f.primary_stroke + f.secondary_stroke);
+  stage.bore = scale;
+  const top = boreY - high / 2;
+  const group = stage.piece(part, { x, y: top - tankHeight - 70, w: masterRoom - 12, h: high + tankHeight + 110 }, {
+    scale: `Measured by its bore, travel in it is drawn ${stage.times(scale, high / f.bore)} as large as it is.`,
+  });
+
+  // At rest, from the left: rod, primary piston, its chamber, secondary piston, its chamber.
+  const home1 = x + 30 + piston; // front of the primary piston
+  const home2 = home1 + spring + f.primary_stroke * scale + piston; // of the secondary
+  const end = home2 + spring + f.secondary_stroke * scale;
+
+  group.append(svg('rect', { x: x + 8, y: top - 7, width: end - x, height: high + 14, rx: 4, class: 'housing' }));
+  const takeUp = part.ports.take_up === undefined ? null
+    : svg('rect', { x: x + 12, y: top - 5, width: 10, height: high + 10, class: 'fluid-area' });
+  if (takeUp) group.append(takeUp);
+  const chamber1 = svg('rect', { y: top, height: high, class: 'fluid-area' });
+  const chamber2 = svg('rect', { y: top, height: high, class: 'fluid-area' });
+  const behind = svg('rect', { y: top + 8, height: high - 16, class: 'reservoir-fluid' });
+  group.append(chamber1, chamber2, behind);
+
+  const pistons = [0, 1].map(() => {
+    const body = svg('path', { d: `M0 ${top}h-9v8h-20v-8h-9v${high}h9v-8h20v8h9Z`, class: 'metal' });
+    const cup = svg('path', { d: `M0 ${top + 1}q7 5 3 13v${high - 28}q4 8 -3 13Z`, class: 'rubber' });
+    return svg('g', {}, body, cup);
+  });
+  const springs = [0, 1].map(() => svg('path', { class: 'spring in-fluid' }));
+  group.append(...pistons, ...springs);
+
+  const tanks = [['primary', home1, f.port_travel], ['secondary', home2, f.secondary_port_travel ?? f.port_travel]]
+    .map(([name, front, travel]) => drawTank(stage, group, part, name, front, top, travel, scale));
+
+  const x1 = (row) => run.si(part.name, 'primary_travel', row) * scale;
+  const x2 = (row) => run.si(part.name, 'secondary_travel', row) * scale;
+  stage.paint((row) => {
+    const front1 = home1 + x1(row);
+    const front2 = home2 + x2(row);
+    const back2 = front2 - piston;
+    put(pistons[0], 'transform', `translate(${front1.toFixed(2)} 0)`);
+    put(pistons[1], 'transform', `translate(${front2.toFixed(2)} 0)`);
+    span(chamber1, front1, back2);
+    span(chamber2, front2, end);
+    span(behind, back2 + 9, front2 - 9);
+    put(chamber1, 'fill', stage.colour(part.ports.primary, row));
+    put(chamber2, 'fill', stage.colour(part.ports.secondary, row));
+    if (takeUp) {
+      span(takeUp, x + 12, front1 - piston + 9);
+      put(takeUp, 'fill', stage.colour(part.ports.take_up, row));
+    }
+    put(springs[0], 'stroke', stage.inkOn(part.ports.primary, row));
+    put(springs[1], 'stroke', stage.inkOn(part.ports.secondary, row));
+    put(springs[0], 'd', coil(front1 + 3, back2, boreY));
+    put(springs[1], 'd', coil(front2 + 3, end, boreY));
+    for (const tank of tanks) tank(row);
+  });
+  const out1 = home1 + spring + f.primary_stroke * scale - 14;
+  ['primary', 'secondary'].forEach((name, i) => {
+    const text = svg('text', { x: i ? out1 + 12 : x + 2, y: top + high + 30, class: 'value' });
+    group.append(text);
+    const channel = run.pressures.get(part.ports[name]);
+    stage.paint((row) => say(text, channel.now(row)));
+  });
+  stage.rodTo = (row) => home1 - piston + x1(row);
+
+  return {
+    primary: { x: out1, y: top + high + 6, down: true, bubble: [out1 - 8, boreY + 14] },
+    secondary: { x: end + 6, y: boreY, down: false, bubble: [end - 12, boreY + 14] },
+    right: end + 24,
+  };
+}
+
+function span(rect, from, to) {
+  put(rect, 'x', from.toFixed(2));
+  put(rect, 'width', Math.max(0, to - from).toFixed(2));
+}
+
+/** A reservoir with its level and its two holes into the bore: behind the cup and just before it. */
+function drawTank(stage, group, part, name, front, top, portTravel, scale) {
+  const { run } = stage;
+  const width = 84;
+  const x = front - 56;
+  const y = top - tankHeight - 30;
+  const fluid = run.channel(`${part.name}.${name}_reservoir.fluid`);
+  const full = Math.max(part.fields.reservoir_volume ?? 0, fluid ? fluid.slope * (fluid.peak ?? 0) : 0) * 1.15 || 1;
+  const level = svg('rect', { x: x + 3, width: width - 6, class: 'reservoir-fluid' });
+  const hole = front + portTravel * scale + 1.5;
+  const text = svg('text', { x: x + width / 2, y: y - 7, class: 'small', 'text-anchor': 'middle' });
+  group.append(svg('text', { x: x + width / 2, y: y - 23, class: 'small', 'text-anchor': 'middle' }, name));
+  const feed = svg('rect', { x: front - 26, y: y + tankHeight, width: 8, height: top - y - tankHeight + 8, class: 'reservoir-fluid' });
+  const port = svg('rect', { x: hole - 1.5, y: y + tankHeight, width: 4, height: top - y - tankHeight, class: 'reservoir-fluid' });
+  const mark = svg('circle', { cx: hole + 0.5, cy: top - 3, r: 4.5, class: 'port' });
+  group.append(
+    svg('path', { d: `M${x} ${y}v${tankHeight}h${width}v${-tankHeight}`, class: 'tank' }),
+    level, feed, port, mark, text);
+  const other = name === 'primary' ? 'primary_travel' : 'secondary_travel';
+  return (row) => {
+    const share = fluid ? Math.max(0, fluid.si(row)) / full : 0;
+    const h = (tankHeight - 3) * Math.min(1, share);
+    put(level, 'y', (y + tankHeight - h).toFixed(1));
+    put(level, 'height', h.toFixed(1));
+    const shut = run.si(part.name, other, row) >= portTravel;
+    put(mark, 'class', shut ? 'port shut' : 'port');
+    say(text, shut ? 'port shut' : 'port open');
+  };
+}

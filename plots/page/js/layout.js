@@ -1,0 +1,135 @@
+// Where everything of a car is drawn, from its hardware: the pedal on the left, the wheels on the
+// right. Each wheel brake has a row; what leads to several rows stands half-way between them.
+
+export const rowHeight = 150;
+export const boreTop = 56; // room over the first row
+
+const widths = {
+  line: 66,
+  hose: 62,
+  residual_valve: 112,
+  hold_off_valve: 172,
+  proportioning_valve: 150,
+  pressure_switch: 84,
+};
+const pointed = ['bleeder', 'leak', 'air_pocket']; // stand at a point and take no room
+const forkRoom = 18;
+
+const isBrake = (part) => part.like === 'disc_caliper' || part.like === 'drum_brake';
+
+/** Room that a way takes from the left to where its brakes stand. */
+function lengthOf(run, way) {
+  let length = 0;
+  for (const name of way.parts) {
+    const part = run.part(name);
+    if (!part || isBrake(part) || pointed.includes(part.kind)) continue;
+    length += widths[part.like] ?? 90;
+  }
+  return length + (way.branches.length ? forkRoom + Math.max(...way.branches.map((b) => lengthOf(run, b))) : 0);
+}
+
+function rowsOf(way) {
+  return way.branches.length ? way.branches.reduce((sum, b) => sum + rowsOf(b), 0) : 1;
+}
+
+/** Room to the first part of a kind, or null if the way has none before its branches. */
+function lengthTo(run, way, kind) {
+  let length = 0;
+  for (const name of way.parts) {
+    const part = run.part(name);
+    if (part?.like === kind) return length;
+    if (part && !pointed.includes(part.kind)) length += widths[part.like] ?? 90;
+  }
+  return null;
+}
+
+/**
+ * Places of all parts of the circuits: { items, right, height, outlets }. An item has what it shows
+ * (`kind` of item or part), its part, its place x, y, its room w, and the nodes before and behind it.
+ */
+export function layOut(run, left) {
+  const items = [];
+  const sensing = [];
+  // The secondary circuit leaves the cylinder at its end and so runs above.
+  const circuits = [...run.circuits].sort((a, b) => (a.outlet < b.outlet ? 1 : -1));
+  const cylinder = run.parts.find((p) => p.like === 'tandem_master');
+
+  const toSwitch = circuits.map((c) => lengthTo(run, c.run, 'pressure_switch'));
+  const switchAt = left + Math.max(0, ...toSwitch.filter((l) => l !== null));
+  let brakesAt = 0;
+  circuits.forEach((c, i) => {
+    const gap = toSwitch[i] === null ? 0 : switchAt - left - toSwitch[i];
+    brakesAt = Math.max(brakesAt, left + gap + lengthOf(run, c.run));
+  });
+
+  function lay(way, x, row, node, outlet) {
+    const rows = rowsOf(way);
+    const y = boreTop + rowHeight * (row + rows / 2);
+    let slack = way.branches.length ? 0 : brakesAt - x - lengthOf(run, way);
+    const first = items.length;
+    let of = null; // the brake that has been passed
+    for (const name of way.parts) {
+      if (name.includes('.')) {
+        sensing.push({ name: name.split('.')[0], x, y, node });
+        continue;
+      }
+      const part = run.part(name);
+      if (!part) continue;
+      if (isBrake(part)) {
+        if (slack > 0) items.push({ kind: 'gap', x, y, w: slack, node });
+        slack = 0;
+        x = brakesAt;
+        items.push({ kind: part.like, part, x, y, node });
+        of = part.like;
+      } else if (pointed.includes(part.kind)) {
+        items.push({ kind: part.kind, part, x, y, node, of });
+      } else if (part.like === 'pressure_switch') {
+        if (x < switchAt) items.push({ kind: 'gap', x, y, w: switchAt - x, node });
+        x = switchAt;
+        items.push({ kind: 'gap', x, y, w: widths.pressure_switch, node });
+        const known = items.find((i) => i.kind === 'pressure_switch' && i.part === part);
+        if (known) known.ends.push({ y, node });
+        else items.push({ kind: 'pressure_switch', part, x, y, w: widths.pressure_switch, ends: [{ y, node }] });
+        x += widths.pressure_switch;
+      } else {
+        let w = widths[part.like] ?? 90;
+        if (slack > 0 && part.like === 'line') {
+          w += slack;
+          slack = 0;
+        }
+        const [before, behind] = Object.values(part.ports);
+        items.push({ kind: part.like, part, x, y, w, before, behind });
+        node = behind;
+        x += w;
+      }
+    }
+    if (!way.branches.length) {
+      if (!items.slice(first).some((i) => i.part && isBrake(i.part)))
+        items.push({ kind: 'end', x, y, node });
+      return y;
+    }
+    let at = row;
+    const ys = [];
+    for (const branch of way.branches) {
+      ys.push(lay(branch, x + forkRoom, at, node, outlet));
+      at += rowsOf(branch);
+    }
+    items.push({ kind: 'fork', x, y, ys, node });
+    return y;
+  }
+
+  const outlets = {};
+  let row = 0;
+  for (const c of circuits) {
+    const node = cylinder?.ports[c.outlet] ?? -1;
+    outlets[c.outlet] = { y: lay(c.run, left, row, node, c.outlet), node };
+    row += rowsOf(c.run);
+  }
+  for (const s of sensing) {
+    const target = items.find((i) => i.part?.name === s.name);
+    if (!target) continue;
+    target.sensed = true;
+    items.unshift({ kind: 'sensing', ...s, to: target });
+  }
+  return { items, right: brakesAt, height: boreTop + rowHeight * row, outlets };
+}

@@ -1,0 +1,143 @@
+// Plots of what the user recorded, one for each kind of quantity, under one time.
+import { el, say } from './dom.js';
+import { curve, isDark, onColourChange } from './colour.js';
+
+const most = 8; // curves in a plot
+
+/** The curves of the plots: { dimension, unit, curves: [{ run, channel }] }. */
+function groupsOf(runs) {
+  const groups = new Map();
+  const paths = [];
+  for (const run of runs) for (const c of run.recorded) if (!paths.includes(c.path)) paths.push(c.path);
+  for (const path of paths) {
+    const channels = runs.map((run) => ({ run, channel: run.channel(path) })).filter((c) => c.channel);
+    const { dimension, unit, quantity } = channels[0].channel;
+    // Travels of pedal and pistons are far larger than clearances, and contacts are no numbers.
+    const small = /clearance|rod_travel|plate_lift|piston_travel|position/.test(quantity) ? ' of small pieces' : '';
+    const base = `${dimension}${small}`;
+    let key = base;
+    for (let i = 2; (groups.get(key)?.curves.length ?? 0) + channels.length > most * runs.length; i++) key = `${base} ${i}`;
+    if (!groups.has(key)) groups.set(key, { title: titles[base] ?? base, unit, curves: [] });
+    groups.get(key).curves.push(...channels);
+  }
+  return [...groups.values()];
+}
+
+const titles = {
+  pressure: 'Pressures',
+  force: 'Forces',
+  length: 'Travel',
+  'length of small pieces': 'Gaps and small travels',
+  torque: 'Brake torques',
+  volume: 'Volumes',
+  flow: 'Flows',
+  temperature: 'Temperatures',
+  number: 'On (1) and off (0)',
+  velocity: 'Speed',
+  rotation: 'Wheel speeds',
+};
+
+function joined(runs) {
+  if (runs.length === 1) return runs[0].time;
+  const all = Float64Array.from(new Set(runs.flatMap((run) => [...run.time])));
+  return all.sort();
+}
+
+export class Plots {
+  /** `go(t)` is called when a reader points at a time. */
+  constructor(parent, runs, go) {
+    this.runs = runs;
+    this.time = joined(runs);
+    this.plots = [];
+    this.groups = groupsOf(runs);
+    parent.append(el('h2', {}, 'Over time'));
+    for (const group of this.groups) {
+      const figure = el('figure', { class: 'plot' });
+      const heading = el('figcaption', {}, `${group.title}${group.unit ? ` [${group.unit}]` : ''} over time [${runs[0].time_unit}]`);
+      const place = el('div', { class: 'canvas', role: 'img', 'aria-label': `${group.title} over time; the table of numbers below says the same` });
+      const key = el('ul', { class: 'key' });
+      figure.append(heading, place, key);
+      parent.append(figure);
+      const entries = group.curves.map(({ run, channel }) => {
+        const i = [...new Set(group.curves.map((c) => c.channel.path))].indexOf(channel.path);
+        const look = { ...curve(i), second: run.index };
+        const swatch = el('span', { class: 'swatch' });
+        const value = el('span', { class: 'number' });
+        key.append(el('li', {}, swatch, el('span', {}, channel.name + (runs.length > 1 ? ` (${run.name})` : '')), value));
+        return { run, channel, look, i, swatch, value };
+      });
+      this.plots.push({ group, place, entries, plot: null });
+    }
+    this.go = go;
+    this.draw();
+    onColourChange(() => this.draw());
+    let width = parent.clientWidth;
+    new ResizeObserver(() => {
+      if (parent.clientWidth === width) return;
+      width = parent.clientWidth;
+      for (const p of this.plots) p.plot.setSize({ width: this.width(p), height: p.plot.height });
+      this.show(this.t ?? 0);
+    }).observe(parent);
+  }
+
+  width(p) {
+    return Math.max(240, p.place.clientWidth);
+  }
+
+  /** Values of a channel at the times of the plots. */
+  values(run, channel) {
+    if (this.time === run.time) return channel.values ?? Array(run.time.length).fill(channel.value);
+    return Array.from(this.time, (t) => (t > run.end ? null : channel.at(run.rowAt(t))));
+  }
+
+  draw() {
+    const ink = isDark() ? '#d8d8d8' : '#333333';
+    const grid = isDark() ? '#3c3c3c' : '#e0e0e0';
+    const marks = [...new Set(this.runs[0].events.map((e) => e.time))];
+    for (const p of this.plots) {
+      p.plot?.destroy();
+      for (const e of p.entries) {
+        e.look = { ...curve(e.i) };
+        if (e.run.index > 0) e.look.dash = [6, 4];
+        e.swatch.style.borderTopColor = e.look.colour;
+        e.swatch.style.borderTopStyle = e.look.dash.length ? 'dashed' : 'solid';
+      }
+      const axis = { stroke: ink, grid: { stroke: grid, width: 1 }, ticks: { stroke: grid, width: 1 }, font: '12px sans-serif' };
+      p.plot = new uPlot({
+        width: this.width(p),
+        height: 190,
+        scales: { x: { time: false } },
+        axes: [{ ...axis, size: 30 }, { ...axis, size: 58 }],
+        legend: { show: false },
+        cursor: { y: false, points: { size: 7 }, drag: { x: false, y: false } },
+        series: [{}, ...p.entries.map((e) => ({ stroke: e.look.colour, dash: e.look.dash, width: 1.8, points: { show: false }, spanGaps: false }))],
+        hooks: {
+          // A small mark at the foot of the plot for each event.
+          draw: [(u) => {
+            const { ctx, bbox } = u;
+            ctx.save();
+            ctx.fillStyle = ink;
+            for (const t of marks) {
+              const x = u.valToPos(t, 'x', true);
+              ctx.fillRect(x, bbox.top + bbox.height - 7 * devicePixelRatio, devicePixelRatio, 7 * devicePixelRatio);
+            }
+            ctx.restore();
+          }],
+        },
+      }, [this.time, ...p.entries.map((e) => this.values(e.run, e.channel))], p.place);
+      p.plot.over.addEventListener('click', (event) => this.go(p.plot.posToVal(event.offsetX, 'x')));
+      // The cursor is the page's time and nothing else.
+      p.line = el('div', { class: 'cursor' });
+      p.plot.over.append(p.line);
+    }
+    if (this.t !== undefined) this.show(this.t);
+  }
+
+  show(t) {
+    this.t = t;
+    for (const p of this.plots) {
+      p.line.style.transform = `translateX(${p.plot.valToPos(t, 'x').toFixed(1)}px)`;
+      for (const e of p.entries) say(e.value, t > e.run.end ? '' : e.channel.now(e.run.rowAt(t)));
+    }
+  }
+}

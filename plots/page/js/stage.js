@@ -1,0 +1,214 @@
+// One run's drawing: the car's hardware in section, from the pedal on the left to the wheels.
+import { svg, el, put, say } from './dom.js';
+import { plain } from './data.js';
+import { pressureColour } from './colour.js';
+import { layOut, rowHeight, boreTop } from './layout.js';
+import { drawPedal, drawBooster, drawLamp, drawStopLamps, pedalRoom, boosterRoom } from './draw_pedal.js';
+import { drawMaster, masterRoom } from './draw_master.js';
+import { drawResidual, drawHoldOff, drawProportioning, drawSwitch } from './draw_valves.js';
+import { drawCaliper, drawDrum, wheelRoom } from './draw_wheels.js';
+import { drawGap, drawFork, drawOutlet, drawLine, drawHose, drawBubble, drawBleeder, drawLeak, drawSensing, drawEnd } from './draw_lines.js';
+import { modeOf } from './words.js';
+
+const drawers = {
+  gap: drawGap,
+  fork: drawFork,
+  line: drawLine,
+  hose: drawHose,
+  residual_valve: drawResidual,
+  hold_off_valve: drawHoldOff,
+  proportioning_valve: drawProportioning,
+  pressure_switch: drawSwitch,
+  disc_caliper: drawCaliper,
+  drum_brake: drawDrum,
+  bleeder: drawBleeder,
+  leak: drawLeak,
+  sensing: drawSensing,
+  end: drawEnd,
+};
+
+export class Stage {
+  /**
+   * `choose(part name)` is called when a reader turns to a part. `scales`: what all drawings of the page share, the end
+   * of the colours `limit` [Pa] and of the bars `torque` [N m].
+   */
+  constructor(run, scales, choose, calm) {
+    this.run = run;
+    this.scales = scales;
+    this.calm = calm;
+    this.choose = choose;
+    this.painters = [];
+    this.pieces = new Map();
+    this.row = -1;
+    this.leastAir = 0.1; // cm3 at 1 atm; well-bled fluid holds less at any one point
+    this.draw();
+  }
+
+  draw() {
+    const { run } = this;
+    const pedal = run.parts.find((p) => p.kind === 'pedal');
+    const booster = run.parts.find((p) => p.kind === 'booster');
+    const master = run.parts.find((p) => p.like === 'tandem_master');
+    const lamp = run.parts.find((p) => p.kind === 'warning_lamp');
+    const vehicle = run.parts.find((p) => p.kind === 'vehicle');
+
+    const masterAt = pedalRoom + (booster ? boosterRoom : 0);
+    const left = masterAt + masterRoom;
+    const plan = layOut(run, left);
+    const width = plan.right + wheelRoom;
+    const height = Math.max(plan.height, 560) + 8;
+    this.behind = svg('g');
+    this.middle = svg('g');
+    this.front = svg('g');
+    this.svg = svg('svg', { viewBox: `0 0 ${width} ${height}`, class: 'circuit', role: 'group',
+      'aria-label': `The brakes of ${run.car || 'the car'}, drawn from the hardware` }, this.behind, this.middle, this.front);
+
+    const ys = Object.values(plan.outlets).map((o) => o.y);
+    const boreY = Math.max(boreTop + rowHeight * 1.55, (Math.min(...ys) + Math.max(...ys)) / 2);
+    if (master) {
+      const out = drawMaster(this, master, masterAt, boreY);
+      for (const [name, to] of Object.entries(plan.outlets)) {
+        const from = out[name];
+        if (!from) continue;
+        const d = from.down ? `M${from.x} ${from.y}V${to.y}H${left}` : `M${from.x} ${from.y}H${out.right - 8}V${to.y}H${left}`;
+        drawOutlet(this, d, to.node);
+        drawBubble(this, to.node, ...from.bubble);
+      }
+    }
+    if (booster) drawBooster(this, booster, pedalRoom - 8, boreY);
+    if (pedal) drawPedal(this, pedal, boreY);
+    for (const item of plan.items) {
+      if (drawers[item.kind]) drawers[item.kind](this, item);
+      else if (item.w) this.drawUnknown(item);
+      if (item.behind !== undefined) drawBubble(this, item.behind, item.x + item.w - 12, item.y);
+    }
+    let x = 30;
+    if (lamp) {
+      drawLamp(this, lamp, x, 26);
+      x += 206;
+    }
+    if (pedal) {
+      drawStopLamps(this, pedal, x, 26);
+      x += 170;
+    }
+    if (vehicle) this.drawSpeed(vehicle, x, 31);
+  }
+
+  /** A part that has no drawing of its own: a box with its name. */
+  drawUnknown(item) {
+    const group = this.piece(item.part, { x: item.x, y: item.y - 16, w: item.w, h: 32 });
+    group.append(svg('rect', { x: item.x, y: item.y - 14, width: item.w, height: 28, class: 'housing' }),
+      svg('text', { x: item.x + item.w / 2, y: item.y + 5, class: 'small', 'text-anchor': 'middle' }, this.label(item.part)));
+  }
+
+  drawSpeed(vehicle, x, y) {
+    const speed = this.run.channel(`${vehicle.name}.speed`);
+    if (!speed || !speed.values) return;
+    const text = svg('text', { x, y, class: 'label' });
+    this.front.append(text);
+    this.paint((row) => say(text, `the car goes ${speed.now(row)}`));
+  }
+
+  label(part) {
+    return plain(part.name);
+  }
+
+  /** "1.6 times": how much larger a movement is drawn than what it belongs to, both in px per m. */
+  times(movement, body) {
+    const factor = movement / body;
+    return `${factor < 10 ? factor.toFixed(1) : Math.round(factor)} times`;
+  }
+
+  /** A group that a reader can turn to, with a frame that shows that it is chosen. */
+  piece(part, frame, options = {}) {
+    const group = svg('g', { class: 'piece', tabindex: '0', role: 'img', 'data-part': part.name,
+      'aria-label': `${plain(part.name)}, ${plain(part.kind)}` });
+    group.append(svg('rect', { x: frame.x, y: frame.y, width: frame.w, height: frame.h, rx: 6, class: 'frame' }));
+    const choose = () => this.choose(part.name);
+    group.addEventListener('focus', choose);
+    group.addEventListener('click', choose);
+    // A page that scrolls under a pointer at rest is no turning to a part.
+    group.addEventListener('pointermove', (event) => {
+      if (event.movementX || event.movementY) choose();
+    });
+    this.middle.append(group);
+    this.pieces.set(part.name, { group, part, scale: options.scale ?? '' });
+    return group;
+  }
+
+  paint(painter) {
+    this.painters.push(painter);
+  }
+
+  /** On a small screen, moves the drawing along until a part is in sight. */
+  reveal(name) {
+    const piece = this.pieces.get(name)?.group.getBoundingClientRect();
+    const frame = this.svg.parentElement;
+    const box = frame.getBoundingClientRect();
+    if (piece && (piece.left < box.left || piece.right > box.right))
+      frame.scrollLeft += piece.left + piece.width / 2 - box.left - box.width / 2;
+  }
+
+  /** A line that can be seen on the fluid of a node. */
+  inkOn(node, row) {
+    return this.run.pressure(node, row) > 0.45 * this.scales.limit ? '#1d1f21' : '#f2f2f2';
+  }
+
+  colour(node, row) {
+    return pressureColour(this.run.pressure(node, row) / this.scales.limit);
+  }
+
+  /** Marks the chosen part, and those in `differing`. */
+  mark(name, differing) {
+    for (const [other, { group }] of this.pieces) {
+      put(group, 'class', `piece${other === name ? ' chosen' : ''}${differing.has(other) ? ' differs' : ''}`);
+      put(group, 'aria-current', other === name);
+    }
+  }
+
+  /** Draws the state of a row. */
+  show(row, again = false) {
+    if (row === this.row && !again) return;
+    this.row = row;
+    this.run.turnTo(row);
+    for (const painter of this.painters) painter(row);
+  }
+
+  words(name, row) {
+    return modeOf(this.run, this.run.part(name), row);
+  }
+}
+
+/** The scales that the drawings of some runs share: to the largest pressure and torque of any of them. */
+export function scalesOf(runs) {
+  const torques = runs.flatMap((run) => run.channels.filter((c) => c.quantity === 'torque'))
+    .map((c) => Math.max(Math.abs(c.peak ?? 0), Math.abs(c.lowest ?? 0)) * c.slope);
+  return { limit: Math.max(...runs.map((run) => run.largestPressure)), torque: Math.max(1, ...torques) };
+}
+
+/** The colour scale with its numbers, and a choice of another end of it. */
+export function legend(run, scales, onChange) {
+  const pressure = run.channels.find((c) => c.dimension === 'pressure');
+  const shown = (pa) => {
+    const value = (pa - pressure.zero) / pressure.slope;
+    return `${value >= 100 ? Math.round(value) : Number(value.toPrecision(3))} ${pressure.unit}`;
+  };
+  const stops = Array.from({ length: 9 }, (_, i) =>
+    svg('stop', { offset: i / 8, 'stop-color': pressureColour(i / 8) }));
+  const texts = [0, 0.5, 1].map((share) => svg('text', { x: 4 + 232 * share, y: 34, 'text-anchor': ['start', 'middle', 'end'][share * 2] }));
+  const write = () => texts.forEach((text, i) => say(text, shown((scales.limit * i) / 2)));
+  write();
+  const picture = svg('svg', { viewBox: '0 0 240 40', class: 'scale', role: 'img', 'aria-label': 'Colours of pressure, from dark for none to yellow for the largest' },
+    svg('defs', {}, svg('linearGradient', { id: 'scale' }, ...stops)),
+    svg('rect', { x: 4, y: 4, width: 232, height: 14, fill: 'url(#scale)' }), ...texts);
+  const largest = scales.limit;
+  const select = el('select', { class: 'limit' });
+  for (const pa of [largest, 1e6, 3e5, 1e5].filter((p, i) => i === 0 || p < largest))
+    select.append(el('option', { value: pa }, pa === largest ? `all, to ${shown(pa)}` : `low ones, to ${shown(pa)}`));
+  select.addEventListener('change', () => {
+    scales.limit = Number(select.value);
+    write();
+    onChange();
+  });
+  return el('div', { class: 'legend' }, picture, el('label', {}, 'Colours for pressures: ', select));
+}

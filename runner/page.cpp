@@ -1,0 +1,79 @@
+#include "page.hpp"
+
+#include <cstdio>
+
+#include <nlohmann/json.hpp>
+
+#include "page_run_json.hpp"
+#include "page_template.hpp"
+#include "reader.hpp"
+
+namespace pedalbench::runner {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+/// A page stays under 3 MB with all its runs, its text and what draws it.
+constexpr std::size_t kNumbers = 2'500'000; // bytes of text
+
+constexpr std::string_view kTitlePlace = "<!--title-->", kRunsPlace = "<!--runs-->";
+
+std::string html(std::string_view text) {
+    std::string out;
+    for (const char c : text) {
+        if (c == '<')
+            out += "&lt;";
+        else if (c == '&')
+            out += "&amp;";
+        else
+            out += c;
+    }
+    return out;
+}
+
+/// JSON inside a script element: no `<` may stand in it, or a text could end the element.
+std::string safe(const std::string& json) {
+    std::string out;
+    out.reserve(json.size());
+    for (const char c : json) {
+        if (c == '<')
+            out += "\\u003c";
+        else
+            out += c;
+    }
+    return out;
+}
+
+void fill(std::string& page, std::string_view place, const std::string& text) {
+    for (std::size_t at = 0; (at = page.find(place, at)) != std::string::npos; at += text.size())
+        page.replace(at, place.size(), text);
+}
+
+} // namespace
+
+bool can_write_pages(Findings& findings) {
+    if (kPageTemplate.empty()) findings.refuse({"command line"}, "--page", kNoPageTemplate);
+    return !kPageTemplate.empty();
+}
+
+std::string page(const std::vector<PageRun>& runs, const std::vector<std::string>& sentences,
+                 const OutputUnits& units) {
+    Json j;
+    j["format"] = kFormat;
+    j["version"] = PEDALBENCH_VERSION;
+    std::string title;
+    for (const PageRun& run : runs) {
+        if (title.empty()) title = run.scenario->title;
+        j["runs"].push_back(page_run_json(run, units, kNumbers / runs.size()));
+    }
+    j["title"] = title;
+    j["sentences"] = sentences;
+    std::string out(kPageTemplate);
+    fill(out, kTitlePlace, html(title));
+    // A text that is not UTF-8 cannot come from a file we accepted; replace rather than fail late.
+    fill(out, kRunsPlace, safe(j.dump(-1, ' ', false, Json::error_handler_t::replace)));
+    return out;
+}
+
+} // namespace pedalbench::runner

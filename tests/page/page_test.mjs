@@ -1,0 +1,283 @@
+// What a page must do in a real browser:
+//   node page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ... --without-faults SCENARIO.yaml ...
+// Each scenario is run with --page, and its page is opened from disk at three widths. Those that follow
+// --without-faults are compared with themselves without their faults.
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import { start, open, axePath } from './browser.mjs';
+
+const [modules, command, ...files] = process.argv.slice(2);
+const split = files.includes('--without-faults') ? files.indexOf('--without-faults') : files.length;
+const scenarios = files.slice(0, split);
+const compared = files.slice(split + 1);
+if (!scenarios.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
+const widths = [[390, 844], [1024, 900], [1920, 1000]];
+
+let failures = 0;
+let checks = 0;
+let where = '';
+function check(what, holds, found = '') {
+  checks += 1;
+  if (holds) return;
+  failures += 1;
+  console.log(`FAILED ${where}: ${what}${found === '' ? '' : `: ${found}`}`);
+}
+
+/** trace.csv: { time: [...], columns: Map of path to numbers }. */
+function readTrace(file) {
+  const [head, ...lines] = readFileSync(file, 'utf8').trimEnd().split('\n');
+  const paths = head.split(',').map((cell) => cell.replace(/ \[.*$/, ''));
+  const rows = lines.map((line) => line.split(',').map((cell) => (cell === '' ? null : Number(cell))));
+  return { time: rows.map((row) => row[0]), columns: new Map(paths.map((path, i) => [path, rows.map((row) => row[i])])) };
+}
+
+/** Whether a shown number is that of the file, rounded to the digits that are shown. A float, as the
+ * page holds it, is off by 6e-8 of the value at most, twice: from SI and to the unit. */
+function agrees(shown, wanted) {
+  const text = shown.trim().split(' ')[0];
+  const digits = (text.split('.')[1] ?? '').length;
+  return text !== '' && Math.abs(Number(text) - wanted) <= 0.5 * 10 ** -digits + 2.5e-7 * Math.abs(wanted) + 1e-12;
+}
+
+/** Texts of the drawing that lie on each other, by a third of a line or more. */
+function overlaps() {
+  const found = [];
+  for (const circuit of document.querySelectorAll('.circuit')) {
+    const boxes = [...circuit.querySelectorAll('text')]
+      .filter((text) => text.textContent !== '' && text.getAttribute('visibility') !== 'hidden')
+      .map((text) => ({ text: text.textContent, box: text.getBoundingClientRect() }));
+    boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
+      const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+      const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+      if (wide > 1 && high > 0.3 * Math.min(a.box.height, b.box.height)) found.push(`"${a.text}" on "${b.text}"`);
+    }));
+    const frame = circuit.getBoundingClientRect();
+    for (const { text, box } of boxes)
+      if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)
+        found.push(`"${text}" leaves the drawing`);
+  }
+  return found;
+}
+
+async function compareNumbers(page, trace) {
+  await page.locator('#numbers summary').click();
+  const rows = await page.evaluate(() => window.pedalbench.runs[0].time.length);
+  const moments = Array.from({ length: 15 }, (_, i) => Math.round(((rows - 1) * i) / 14));
+  let compared = 0;
+  for (const row of moments) {
+    const shown = await page.evaluate((r) => {
+      const { player, runs } = window.pedalbench;
+      player.seek(runs[0].time[r]);
+      const cells = [...document.querySelectorAll('#numbers tbody tr')].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]);
+      const key = [...document.querySelectorAll('#plots .key .number')].map((e) => e.textContent);
+      return { time: runs[0].time[r], cells, key };
+    }, row);
+    const at = trace.time.indexOf(shown.time);
+    check('a row of the page is a row of trace.csv', at >= 0, shown.time);
+    if (at < 0) continue;
+    const all = shown.cells.map(([, text]) => text);
+    for (const [path, text] of shown.cells) {
+      const wanted = trace.columns.get(path)?.[at];
+      if (wanted === null) continue;
+      check(`${path} at ${shown.time} s is that of trace.csv, ${wanted}`, agrees(text, wanted), text);
+      compared += 1;
+    }
+    for (const text of shown.key) check('a value beside a plot is one of the table', all.includes(text), text);
+  }
+  check('numbers were compared', compared >= 15 * (trace.columns.size - 1), compared);
+  await page.locator('#numbers summary').click();
+}
+
+async function time(page) {
+  return page.evaluate(() => window.pedalbench.player.t);
+}
+
+async function useKeys(page, run) {
+  const end = await page.evaluate(() => window.pedalbench.player.end);
+  await page.keyboard.press('Home');
+  check('Home goes to the start', (await time(page)) === 0);
+  await page.keyboard.press('Space');
+  check('Space plays', (await page.locator('#play').textContent()) === 'Pause');
+  await page.waitForFunction(() => window.pedalbench.player.t > 0);
+  await page.keyboard.press('Space');
+  const stopped = await time(page);
+  check('Space pauses', (await page.locator('#play').textContent()) === 'Play');
+  await page.waitForTimeout(100);
+  check('paused, time stands', (await time(page)) === stopped);
+  await page.keyboard.press('End');
+  check('End goes to the end', (await time(page)) === end);
+  await page.keyboard.press('Home');
+
+  const events = run.events.filter((e) => e.time > 0);
+  if (events.length) {
+    await page.keyboard.press('n');
+    check('N goes to the first event', Math.abs((await time(page)) - events[0].time) < 1e-6, await time(page));
+    check('and says what it is', (await page.locator('#now').textContent()).includes(events[0].text));
+    const rod = await time(page);
+    await page.keyboard.press('ArrowRight');
+    check('an arrow goes on by a row', (await time(page)) > rod);
+    await page.keyboard.press('p');
+    check('P goes back to the event', Math.abs((await time(page)) - events[0].time) < 1e-6, await time(page));
+  }
+  const buttons = page.locator('#happened .events button');
+  check('every event has a line', (await buttons.count()) === run.events.length, await buttons.count());
+  const last = run.events.length - 1;
+  if (last >= 0) {
+    await buttons.nth(last).click();
+    check('the line of an event goes to its moment', Math.abs((await time(page)) - run.events[last].time) < 1e-6, await time(page));
+    check('and is marked', (await buttons.nth(last).getAttribute('aria-current')) === 'true');
+  }
+}
+
+async function turnToParts(page) {
+  const pieces = page.locator('.circuit .piece');
+  const count = await pieces.count();
+  check('the drawing has pieces', count > 10, count);
+  for (let i = 0; i < count; i++) {
+    const label = await pieces.nth(i).getAttribute('aria-label');
+    const name = await pieces.nth(i).getAttribute('data-part');
+    await pieces.nth(i).focus();
+    check(`${name} has a label`, label?.length > 3);
+    check(`${name} in focus is the part that is told of`, (await page.locator('#part select').inputValue()) === name);
+  }
+  const words = await page.locator('#part .mode').first().textContent();
+  check('its mode is said in words', words.length > 5, words);
+  check('its numbers are told', (await page.locator('#part tbody tr').count()) > 0);
+}
+
+async function closedToTheOutside(page) {
+  const answer = await page.evaluate(async () => {
+    const refused = new Promise((done) => {
+      document.addEventListener('securitypolicyviolation', (e) => done(e.effectiveDirective), { once: true });
+    });
+    const fetched = fetch('https://localhost:1/').then(() => 'fetched', () => 'failed');
+    return [await fetched, await Promise.race([refused, new Promise((done) => setTimeout(() => done('nothing'), 2000))])];
+  });
+  check('the policy lets nothing be fetched', answer[0] === 'failed' && answer[1] === 'connect-src', answer.join(', '));
+}
+
+async function accessible(page) {
+  await page.evaluate(readFileSync(axePath(modules), 'utf8')); // past the page's policy
+  const { violations, passes } = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations', 'passes'] }));
+  check('axe had something to look at', passes.length > 10);
+  for (const v of violations)
+    check(`accessibility, ${v.id}: ${v.help}`, false, v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join('; '));
+}
+
+async function teach(page) {
+  const steps = await page.evaluate(() => window.pedalbench.runs[0].lesson);
+  check('a lesson is shown where there is one', (await page.locator('#lesson').isVisible()) === steps.length > 0);
+  if (!steps.length) return;
+  for (const [i, step] of steps.entries()) {
+    if (i > 0) await page.getByRole('button', { name: 'Next step' }).click();
+    check(`step ${i + 1} says its text`, (await page.locator('#lesson .say').textContent()) === step.say);
+    if (i > 0 && step.time !== null) {
+      check(`step ${i + 1} is at its moment`, Math.abs((await time(page)) - step.time) < 1e-6, await time(page));
+      check(`step ${i + 1} shows its part`, (await page.locator('#part select').inputValue()) === step.part);
+    }
+    check(`step ${i + 1} has come in this run`, step.time !== null);
+    const answer = page.getByText(step.answer || 'no answer', { exact: true });
+    check(`the answer of step ${i + 1} is hidden`, !(await answer.isVisible()));
+    if (!step.ask) continue;
+    await page.locator('#lesson summary').click();
+    check(`and shown when asked for`, await answer.isVisible());
+  }
+  check('the last step is the last', await page.getByRole('button', { name: 'Next step' }).isDisabled());
+}
+
+/** Runs the command with --page in a folder of its own; gives the page's file. */
+function makePage(folder, words) {
+  try {
+    execFileSync(command, [...words, '--page', '--plots', 'none', '--out', join(folder, 'out')], { stdio: 'pipe' });
+  } catch (error) {
+    if (error.status !== 1) throw new Error(`${words.join(' ')}: ${error.stderr}`); // 1: an expectation failed
+  }
+  return join(folder, 'out', 'page.html');
+}
+
+/** Two runs on one page. */
+async function examineTwo(browser, scenario) {
+  const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
+  try {
+    where = `${basename(scenario)}, compared`;
+    const file = makePage(folder, ['compare', scenario, '--without', 'all']);
+    check('the page is smaller than 3 MB', statSync(file).size < 3e6);
+    const { page, troubles, context } = await open(browser, file, { viewport: { width: 1920, height: 1000 } });
+    check('there are two drawings', (await page.locator('.circuit').count()) === 2);
+    check('what differs is said', (await page.locator('#about li').count()) > 0);
+    const traces = [1, 2].map((i) => readTrace(join(folder, 'out', `trace_${i}.csv`)));
+    await page.locator('#numbers summary').click();
+    const end = await page.evaluate(() => window.pedalbench.player.end);
+    for (const share of [0.3, 0.6, 1]) {
+      await page.evaluate((t) => window.pedalbench.player.seek(t), end * share);
+      for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
+      for (const [i, trace] of traces.entries()) {
+        const shown = await page.evaluate((run) => {
+          const table = document.querySelectorAll('#numbers table')[run];
+          const { runs, stages } = window.pedalbench;
+          return { time: runs[run].time[stages[run].row], cells: [...table.tBodies[0].rows].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]) };
+        }, i);
+        const at = trace.time.indexOf(shown.time);
+        check('a row of the page is a row of its trace', at >= 0, shown.time);
+        for (const [path, text] of shown.cells)
+          if (at >= 0 && trace.columns.get(path)[at] !== null)
+            check(`${path} of run ${i + 1} at ${shown.time} s`, agrees(text, trace.columns.get(path)[at]), text);
+      }
+    }
+    check('at the end something differs', (await page.locator('.piece.differs').count()) > 0);
+    await page.evaluate(() => window.pedalbench.player.seek(0));
+    check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
+    await accessible(page);
+    await context.close();
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
+async function examine(browser, scenario) {
+  const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
+  try {
+    where = basename(scenario);
+    const file = makePage(folder, ['run', scenario]);
+    const trace = readTrace(join(folder, 'out', 'trace.csv'));
+    const size = statSync(file).size;
+    check('the page is smaller than 3 MB', size < 3e6, size);
+    for (const [width, height] of widths)
+      for (const colorScheme of width === 1024 ? ['light', 'dark'] : ['light']) {
+        where = `${basename(scenario)}, ${width} px, ${colorScheme}`;
+        const { page, troubles, context } = await open(browser, file, { viewport: { width, height }, colorScheme });
+        const run = await page.evaluate(() => ({ end: window.pedalbench.player.end,
+          events: window.pedalbench.runs[0].events.map((e) => ({ time: e.time, text: e.text })) }));
+        check('the caution is there', await page.getByText('does not prove that a car is safe to drive').first().isVisible());
+        check('nothing is wider than the page', await page.evaluate(() => document.scrollingElement.scrollWidth <= innerWidth));
+        for (const share of [0, 0.2, 0.4, 0.6, 0.8, 1]) {
+          await page.evaluate((t) => window.pedalbench.player.seek(t), run.end * share);
+          for (const text of await page.evaluate(overlaps)) check(`no text lies on another at ${share} of the run`, false, text);
+        }
+        if (colorScheme === 'light') await useKeys(page, run);
+        if (width === 1024 && colorScheme === 'light') {
+          await compareNumbers(page, trace);
+          await turnToParts(page);
+          await teach(page);
+        }
+        check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
+        await accessible(page);
+        if (width === 1024 && colorScheme === 'light') await closedToTheOutside(page);
+        await context.close();
+      }
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
+const browser = await start(modules);
+for (const [scenario, look] of [...scenarios.map((s) => [s, examine]), ...compared.map((s) => [s, examineTwo])]) {
+  const before = failures;
+  await look(browser, scenario);
+  console.log(`${basename(scenario)}: ${failures === before ? 'well' : `${failures - before} failures`}`);
+}
+await browser.close();
+console.log(`${checks} checks, ${failures} failures`);
+process.exit(failures ? 1 : 0);
