@@ -17,10 +17,9 @@ TEST_CASE("the command line is refused with 2 and a suggestion") {
     CHECK(run(folder, {"--help"}) == 0);
     CHECK(run(folder, {}) == 2);
     CHECK(run(folder, {"rnu", "x.yaml"}) == 2);
-    CHECK(
-        folder.text("err") ==
-        "command line: found rnu, allowed run, compare, match, sweep, merge, check, parts or list; "
-        "did you mean run?\n");
+    CHECK(folder.text("err") == "command line: found rnu, allowed run, compare, valve, match, "
+                                "sweep, merge, check, parts or list; "
+                                "did you mean run?\n");
     CHECK(run(folder, {"run", "--otu", "x", "y.yaml"}) == 2);
     CHECK(folder.text("err") ==
           "command line: found --otu, an unknown option; did you mean --out?\n");
