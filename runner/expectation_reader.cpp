@@ -373,7 +373,20 @@ void read_expectations(const Node& node, std::string_view key, const Source& sou
     for (std::size_t i = 0; i < node.items.size(); ++i) {
         ExpectationReader reader(node.items[i], source,
                                  std::string(key) + "." + std::to_string(i + 1), known);
-        if (auto e = reader.read()) out.push_back(std::move(*e));
+        auto e = reader.read();
+        if (!e) continue;
+        // What was read on a car was read while it was looked at, and never exactly.
+        const std::string path = std::string(key) + "." + std::to_string(i + 1);
+        const bool timed = e->moment == Expectation::Moment::at_time;
+        if (key == "readings" && timed && e->time > scenario.duration)
+            source.findings.add(source.at(node.items[i]), path + ".moment",
+                                "a moment behind the end of the run",
+                                "one at which the foot was watched");
+        if (key == "readings" && e->low && e->high && *e->low == *e->high &&
+            e->moment != Expectation::Moment::event_count)
+            source.findings.add(source.at(node.items[i]), path, "a reading without any error",
+                                "how far it may be off, under within or between");
+        out.push_back(std::move(*e));
     }
 }
 

@@ -140,8 +140,10 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
                           "more.");
             break;
         case Say::at_bound:
-            out.push_back(path + " went to its bound, " + text(r.found.x[i]) +
-                          ": the bound is wrong, or the car differs in something else.");
+            out.push_back(
+                path + " went to its bound, " + text(r.found.x[i]) +
+                ": the bound is wrong, the car differs in something else, or the search ended in "
+                "the wrong valley: begin elsewhere with --set.");
             break;
         }
     }
@@ -198,6 +200,11 @@ std::string fit_report(const FitFile& file, const FitResult& r) {
                 : "No errors are stated, so the intervals rest on how the readings scatter about "
                   "the run.",
             kWidth, "  ");
+    if (!file.fit.over.path.empty())
+        out += wrapped("What " + file.along +
+                           " says is taken as exact; where that is a gauge too, the "
+                           "true intervals are wider.",
+                       kWidth, "  ");
     const std::vector<std::string> warnings = warnings_of(file, r);
     if (!warnings.empty()) out += "\nMind\n";
     for (const std::string& w : warnings)

@@ -90,7 +90,7 @@ std::string readings_table(const Scenario& complaint, const Match& match,
         const auto [r, dimension, found] = answered(complaint, match, sound, i);
         const std::string read = bounds_words(r, dimension, units);
         std::string here = found_words(r, dimension, found, units);
-        if (std::abs(sound.off[i]) > study::kExplains) here += "  differs";
+        if (std::abs(sound.off[i]) > study::farthest_of(sound.off.size())) here += "  differs";
         if (r.text.size() <= name)
             out += fmt::format("  {:<{}}  {:<26} {}\n", r.text, name, read, here);
         else
@@ -102,6 +102,16 @@ std::string readings_table(const Scenario& complaint, const Match& match,
 
 std::string leaders_words(const Scenario& complaint, const Match& match, const OutputUnits& units) {
     std::string out;
+    const Explanation& sound = as_it_is(match);
+    const std::string readings = counted(static_cast<long>(sound.off.size()), "reading");
+    if (sound.explains())
+        out += wrapped(fmt::format("Nothing need be wrong: the car as it is misses the {} by no "
+                                   "more than they may be off (misfit {}; of sound cars chance "
+                                   "gives as much to {:.0f} in a hundred). A fault that fits "
+                                   "better may do so by chance.",
+                                   readings, show(sound.misfit, 3), 100 * sound.likelihood()),
+                       kWidth, "") +
+               "\n";
     const bool explained = match.explained();
     if (explained && match.tied == 1)
         out += "One explanation fits every reading better than all others\n";
@@ -114,7 +124,10 @@ std::string leaders_words(const Scenario& complaint, const Match& match, const O
         const Explanation& e = match.leaders[i];
         if (i == match.tied) out += "Next comes\n";
         std::string text = whole_words(e, units);
-        if (!e.explains()) text += ". Misses " + worst_words(complaint, match, e, units);
+        if (!e.explains() && std::abs(e.off[e.worst()]) <= study::farthest_of(e.off.size()))
+            text += fmt::format(". Misses too many of the {} a little", readings);
+        else if (!e.explains())
+            text += ". Misses " + worst_words(complaint, match, e, units);
         out += hanging(fmt::format("  {:>2}. misfit {:>6}  ", i + 1, show(e.misfit, 3)), text);
         for (const Candidate& fault : e.faults)
             out += wrapped(std::string(fault.kind->help), kWidth, "                      ");
@@ -198,6 +211,7 @@ Json explanation_json(const Scenario& complaint, const Match& match, const Expla
     return {{"faults", faults},
             {"misfit", e.misfit},
             {"explains", e.explains()},
+            {"likelihood", json_number(e.likelihood())},
             {"looked_at_closely", !e.near},
             {"readings", off}};
 }

@@ -31,9 +31,16 @@ std::optional<MeasuredFile> MeasuredFile::open(const Text& path, const Source& s
             out.header_ = split(row, ',');
         } else if (!trim(row).empty()) {
             auto cells = split(row, ',');
+            if (cells.size() != out.header_.size() && source.findings.size() < 20)
+                source.findings.add({out.file_, line, 1}, "",
+                                    counted(static_cast<long>(cells.size()), "cell"),
+                                    std::to_string(out.header_.size()) +
+                                        ", as there are names in the first line; numbers have a "
+                                        "decimal point");
             out.rows_.push_back({line, std::string(trim(row)), std::move(cells)});
         }
     }
+    if (!source.findings.empty()) return {};
     return out;
 }
 

@@ -133,6 +133,9 @@ std::string limits_table(const Study& study, const SweepResult& result) {
         }
         if (t.outside() > 0) line += fmt::format("; {} below, {} above", t.below(), t.above());
         if (t.none() > 0) line += fmt::format(", {} without such a value", t.none());
+        if (const std::size_t lost = result.refused + result.failed; lost > 0)
+            line += fmt::format(". {} that cannot be built or run {} not among them", lost,
+                                lost == 1 ? "is" : "are");
         out += wrapped(line, kWidth, "  ");
     }
     return out.empty() ? out : "\nOutside the limits\n" + out;

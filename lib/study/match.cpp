@@ -7,11 +7,17 @@
 #include <numeric>
 #include <stdexcept>
 
+#include <boost/math/distributions/chi_squared.hpp>
+#include <boost/math/distributions/normal.hpp>
+
 #include "circuit/layout.hpp"
 #include "study/match_curve.hpp"
 
 namespace pedalbench::study {
 namespace {
+
+// An explanation that is true is turned down as often.
+constexpr double kByChance = 0.01;
 
 constexpr int kRounds = 12;
 constexpr std::size_t kPairsOf = 10; // of the best singles
@@ -217,10 +223,10 @@ class Search {
             const auto [u, found] = curve.best_sample();
             Explanation e = explain({curve.candidate()}, {u}, *found);
             const double misfit = curve.best().misfit;
-            if (curve.candidate().sized()) {
+            if (curve.candidate().sized() && e.explains()) {
                 const auto [from, to] = curve.range(misfit + kTie);
-                e.low = curve.candidate().size(from);
-                e.high = curve.candidate().size(to);
+                e.low = curve.candidate().size(std::min(from, u)); // between runs, u is one
+                e.high = curve.candidate().size(std::max(to, u));
             }
             e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
             out_.singles.push_back(std::move(e));
@@ -316,7 +322,9 @@ class Search {
             return x.misfit < y.misfit;
         });
         for (Explanation& e : all) {
-            const bool tie = e.misfit <= all[0].misfit + kTie;
+            const bool tie =
+                e.misfit <= all[0].misfit + kTie && (e.explains() || !all[0].explains());
+            if (!tie && all[0].explains() && e.misfit <= all[0].misfit + kTie) continue;
             if (!tie && out_.leaders.size() >= kLeaders) break;
             out_.tied += tie;
             out_.leaders.push_back(e);
@@ -413,8 +421,22 @@ std::size_t Explanation::worst() const {
     return worst;
 }
 
+double Explanation::likelihood() const {
+    return boost::math::cdf(boost::math::complement(
+        boost::math::chi_squared(static_cast<double>(std::max<std::size_t>(1, off.size()))),
+        misfit));
+}
+
+double farthest_of(std::size_t n) {
+    // Of independent readings, each may be missed with a chance of about kByChance/n.
+    const double each = kByChance / static_cast<double>(std::max<std::size_t>(1, n));
+    return std::max(
+        kExplains, boost::math::quantile(boost::math::complement(boost::math::normal(), each / 2)));
+}
+
 bool Explanation::explains() const {
-    return off.empty() || std::abs(off[worst()]) <= kExplains;
+    return off.empty() ||
+           (std::abs(off[worst()]) <= farthest_of(off.size()) && likelihood() >= kByChance);
 }
 
 bool Match::explained() const {

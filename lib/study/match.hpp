@@ -46,9 +46,16 @@ struct Explanation {
     bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
 
     std::size_t worst() const; // the reading that it misses most
-    bool explains() const;     // none of them by more than kExplains
+    /// Misses neither one reading nor all of them together by more than chance does once in a
+    /// hundred cars.
+    bool explains() const;
+    /// How likely chance makes a misfit as large, if this is the truth and was not fitted.
+    double likelihood() const;
 };
-inline constexpr double kExplains = 3; // standard errors
+/// By how many standard errors the worst of n readings may be missed: more happens to one in a
+/// hundred sets of readings; 3 at least.
+double farthest_of(std::size_t n);
+inline constexpr double kExplains = 3; // standard errors between two predictions
 inline constexpr double kTie = 4;      // misfit by which explanations must differ to be told apart
 
 /// A reading not yet taken that would tell the leaders apart.

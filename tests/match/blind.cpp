@@ -17,11 +17,13 @@ namespace {
 
 struct Tally {
     int cases = 0, first = 0, three = 0, tied = 0;
+    int leads = 0;   // first, and tied with two others at most
+    int printed = 0; // what the search says explains every reading has it among it
 };
 
 /// The fault, or one that cannot be told from it and shares the lead with at most two.
 struct Place {
-    bool first = false, three = false;
+    bool first = false, three = false, leads = false, printed = false;
     std::size_t tied = 0;
 };
 
@@ -37,6 +39,8 @@ Place place_of(const Match& found, const Candidate& truth) {
         const bool tie = e.misfit <= best + kTie;
         place.first = i == 0 || (tie && place.tied <= 3);
         place.three = i < 3 || (tie && place.tied <= 3);
+        place.leads = tie && place.tied <= 3;
+        place.printed = e.explains() && tie;
     }
     return place;
 }
@@ -68,6 +72,8 @@ Tally play(const std::vector<Scenario>& cars, int n) {
             t->cases += 1;
             t->first += place.first;
             t->three += place.three;
+            t->leads += place.leads;
+            t->printed += place.printed;
             t->tied += static_cast<int>(place.tied);
         }
         if (place.first) continue;
@@ -83,12 +89,12 @@ Tally play(const std::vector<Scenario>& cars, int n) {
                 e.faults[0].at == c.truth.at)
                 std::printf("        its own misfit %.2f at u %.3f\n", e.misfit, e.u[0]);
     }
-    std::printf("\n| kind | cases | first | among three | tied |\n|---|---|---|---|---|\n");
+    std::printf("\n| kind | cases | first | first, at most three tied | among three | told as an "
+                "explanation | tied |\n|---|---|---|---|---|---|---|\n");
+    kinds["all"] = all;
     for (const auto& [kind, t] : kinds)
-        std::printf("| `%s` | %d | %d | %d | %.1f |\n", kind.c_str(), t.cases, t.first, t.three,
-                    static_cast<double>(t.tied) / t.cases);
-    std::printf("| all | %d | %d | %d | %.2f |\n\n", all.cases, all.first, all.three,
-                static_cast<double>(all.tied) / all.cases);
+        std::printf("| `%s` | %d | %d | %d | %d | %d | %.1f |\n", kind.c_str(), t.cases, t.first,
+                    t.leads, t.three, t.printed, static_cast<double>(t.tied) / t.cases);
     for (const auto& [kind, times] : draw.unseen())
         std::printf("drawn %d times and never shown by these readings: %s\n", times, kind.c_str());
     return all;
@@ -112,6 +118,18 @@ TEST_CASE("thirty blind cases on a rig: the fault comes first in nine of ten") {
     const Tally t = play({on_rollers("../tests/bench/rig", 100, 300)}, 30);
     CHECK(t.first >= 0.9 * t.cases);
     CHECK(t.three >= 0.98 * t.cases);
+}
+
+// Each of two tests turns down a true explanation once in a hundred: of 100 sound cars 98 are
+// expected, and 94 or fewer once in some twenty times.
+TEST_CASE("a hundred sound rigs: it is said that nothing need be wrong") {
+    BlindCases draw({on_rollers("../tests/bench/rig", 100, 300)});
+    int sound = 0;
+    for (int i = 0; i < 100; ++i)
+        sound += draw.read_sound(0).explains();
+    MESSAGE(sound, " of 100");
+    CHECK(sound >= 94);
+    CHECK(sound <= 100);
 }
 
 TEST_CASE("three hundred blind cases on a rig" * doctest::skip()) {

@@ -14,6 +14,7 @@
 
 #include "scenarios/scenario.hpp"
 #include "study/candidates.hpp"
+#include "study/match.hpp"
 #include "study/measurements.hpp"
 #include "study/variants.hpp"
 
@@ -134,6 +135,18 @@ class BlindCases {
     const std::vector<const FaultKind*>& kinds() const { return kinds_; }
     /// How often a kind was drawn and no reading showed it.
     const std::map<std::string, int>& unseen() const { return unseen_; }
+
+    /// What is read on a car without any fault, and by how much the car misses that.
+    study::Explanation read_sound(std::size_t car) {
+        study::Explanation e;
+        for (std::size_t i = 0; i < sound_[car].size(); ++i) {
+            const study::Measurement& m = measurements_[car][i];
+            const Expectation reading = read_with_noise(m, sound_[car][i], dice_);
+            e.off.push_back(study::off_by(reading, m.dimension, sound_[car][i]));
+            e.misfit += e.off.back() * e.off.back();
+        }
+        return e;
+    }
 
     BlindCase next() {
         while (true) {
