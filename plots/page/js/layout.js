@@ -62,7 +62,7 @@ export function layOut(run, left) {
     brakesAt = Math.max(brakesAt, left + gap + lengthOf(run, c.run));
   });
 
-  function lay(way, x, row, node, outlet) {
+  function lay(way, x, row, node) {
     const rows = rowsOf(way);
     const y = boreTop + rowHeight * (row + rows / 2);
     let slack = way.branches.length ? 0 : brakesAt - x - lengthOf(run, way);
@@ -111,7 +111,7 @@ export function layOut(run, left) {
     let at = row;
     const ys = [];
     for (const branch of way.branches) {
-      ys.push(lay(branch, x + forkRoom, at, node, outlet));
+      ys.push(lay(branch, x + forkRoom, at, node));
       at += rowsOf(branch);
     }
     items.push({ kind: 'fork', x, y, ys, node });
@@ -122,7 +122,7 @@ export function layOut(run, left) {
   let row = 0;
   for (const c of circuits) {
     const node = cylinder?.ports[c.outlet] ?? -1;
-    outlets[c.outlet] = { y: lay(c.run, left, row, node, c.outlet), node };
+    outlets[c.outlet] = { y: lay(c.run, left, row, node), node };
     row += rowsOf(c.run);
   }
   for (const s of sensing) {
