@@ -1,7 +1,7 @@
 // Pipes, hoses, forks, and what stands at a point of them: bleed screws, leaks, bubbles of air.
 import { svg, put, say, shift } from './dom.js';
 
-const lineWidth = 7;
+export const lineWidth = 7;
 
 /** A stretch of line: a dark edge and the fluid in it. `points` as for a path. */
 function stretch(stage, parent, points, node, width = lineWidth) {

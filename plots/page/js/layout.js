@@ -62,7 +62,7 @@ export function layOut(run, left) {
     brakesAt = Math.max(brakesAt, left + gap + lengthOf(run, c.run));
   });
 
-  function lay(way, x, row, node) {
+  function lay(way, x, row, node, outlet) {
     const rows = rowsOf(way);
     const y = boreTop + rowHeight * (row + rows / 2);
     let slack = way.branches.length ? 0 : brakesAt - x - lengthOf(run, way);
@@ -111,7 +111,7 @@ export function layOut(run, left) {
     let at = row;
     const ys = [];
     for (const branch of way.branches) {
-      ys.push(lay(branch, x + forkRoom, at, node));
+      ys.push(lay(branch, x + forkRoom, at, node, outlet));
       at += rowsOf(branch);
     }
     items.push({ kind: 'fork', x, y, ys, node });
@@ -122,7 +122,7 @@ export function layOut(run, left) {
   let row = 0;
   for (const c of circuits) {
     const node = cylinder?.ports[c.outlet] ?? -1;
-    outlets[c.outlet] = { y: lay(c.run, left, row, node), node };
+    outlets[c.outlet] = { y: lay(c.run, left, row, node, c.outlet), node };
     row += rowsOf(c.run);
   }
   for (const s of sensing) {

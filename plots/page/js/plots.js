@@ -60,10 +60,11 @@ export class Plots {
       parent.append(figure);
       const entries = group.curves.map(({ run, channel }) => {
         const i = [...new Set(group.curves.map((c) => c.channel.path))].indexOf(channel.path);
+        const look = { ...curve(i), second: run.index };
         const swatch = el('span', { class: 'swatch' });
         const value = el('span', { class: 'number' });
         key.append(el('li', {}, swatch, el('span', {}, channel.name + (runs.length > 1 ? ` (${run.name})` : '')), value));
-        return { run, channel, i, swatch, value };
+        return { run, channel, look, i, swatch, value };
       });
       this.plots.push({ group, place, entries, plot: null });
     }
