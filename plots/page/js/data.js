@@ -7,12 +7,16 @@ function bytesOf(text) {
   return bytes.buffer;
 }
 
+// No finer than anybody could measure on a car, whatever the range; in inches and psi one digit more or less.
+const finest = { pressure: 3, force: 1, torque: 1, temperature: 1, length: 3, distance: 1, velocity: 2 };
+
 /** Digits behind the point that show a channel to a few figures of its largest value. */
 function digitsFor(channel) {
   const largest = Math.max(...[channel.peak, channel.lowest].map((v) => Math.abs(v ?? 0)));
   if (!(largest > 0)) return 0;
   const figures = channel.dimension === 'pressure' ? 4 : 3; // what is left in a line is far below its peak
-  return Math.min(channel.dimension === 'pressure' ? 3 : 6, Math.max(0, figures - 1 - Math.floor(Math.log10(largest))));
+  const most = (finest[channel.dimension] ?? 4) + (channel.unit === 'in' ? 1 : 0) - (channel.unit === 'psi' ? 1 : 0);
+  return Math.min(most, Math.max(0, figures - 1 - Math.floor(Math.log10(largest))));
 }
 
 /** One quantity over time, in the unit that it is shown in. */

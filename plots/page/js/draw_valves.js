@@ -110,7 +110,7 @@ export function holdOffWords(run, part, row) {
   if (part.fields.rod === 'held') return 'rod held in by hand';
   if (part.fields.rod === 'wedged') return 'rod is WEDGED';
   if (part.fields.plate === 'stuck_open') return 'plate stuck open';
-  if (run.si(part.name, 'rod_travel', row) < part.fields.shut_travel) return 'rod holds the check open';
+  if (run.si(part.name, 'rod_travel', row) < part.fields.shut_travel) return 'check held open';
   if (part.fields.plate === 'stuck_shut') return 'plate stuck shut';
   if (run.si(part.name, 'plate_lift', row) > 0) return difference > 2e4 ? 'plate open, holds back' : 'plate open';
   return difference < -(part.fields.crack ?? 0) ? 'lets fluid back' : 'shut: the discs wait';

@@ -86,8 +86,8 @@ const player = new Player(end, runs.flatMap((run) => run.events.map((e) => momen
 
 const speed = at('speed');
 for (const s of speedsFor(end)) speed.append(el('option', { value: s }, s < 1 ? `1/${Math.round(1 / s)}` : `${s} x`));
-speed.value = 1;
-if (!speed.value) speed.selectedIndex = 0;
+// As it was; a long run in about half a minute.
+speed.value = speedsFor(end).find((s) => s >= 1 && end / s <= 40) ?? 1;
 player.speed = Number(speed.value);
 speed.addEventListener('change', () => {
   player.speed = Number(speed.value);
