@@ -201,18 +201,20 @@ class FitReader {
                     ReadColumn& out) {
         const auto text = read_text(node, source_, path, "a quantity, or the name of a column");
         if (!text) return;
-        const Field error = limits(path, out.channel.dimension, 1e-12, 1e12);
         if (!csv.has(text->text)) {
-            const auto x = read_value(*text, error, path, findings_);
+            const auto x =
+                read_value(*text, limits(path, out.channel.dimension, 0, 0), path, findings_);
+            if (x && *x <= 0) findings_.add(text->at, path, text->text, "an error above zero");
             out.error.assign(csv.rows(), x.value_or(1));
             return;
         }
         const auto column = csv.column(*text, out.channel.dimension, path, findings_);
         if (!column) return;
+        const Field above = limits(path, out.channel.dimension, 1e-12, 1e12);
         for (std::size_t row = 0; row < csv.rows() && findings_.size() < 20; ++row)
             out.error.push_back(std::isnan(out.value[row])
                                     ? 1
-                                    : csv.cell(row, *column, error, findings_).value_or(1));
+                                    : csv.cell(row, *column, above, findings_).value_or(1));
     }
 
     /// Enough readings, and fields that do something.

@@ -31,7 +31,7 @@ std::optional<MeasuredFile> MeasuredFile::open(const Text& path, const Source& s
             out.header_ = split(row, ',');
         } else if (!trim(row).empty()) {
             auto cells = split(row, ',');
-            if (cells.size() != out.header_.size() && source.findings.size() < 20)
+            if (cells.size() > out.header_.size() && source.findings.size() < 20)
                 source.findings.add({out.file_, line, 1}, "",
                                     counted(static_cast<long>(cells.size()), "cell"),
                                     std::to_string(out.header_.size()) +
@@ -40,7 +40,6 @@ std::optional<MeasuredFile> MeasuredFile::open(const Text& path, const Source& s
             out.rows_.push_back({line, std::string(trim(row)), std::move(cells)});
         }
     }
-    if (!source.findings.empty()) return {};
     return out;
 }
 

@@ -328,7 +328,7 @@ TEST_CASE("a study is checked, listed, and not run as a scenario") {
     CHECK(run(folder, {"check", "study.yaml"}) == 0);
     CHECK(folder.text("out") == "study.yaml: can be swept (13 rows)\n");
     CHECK(run(folder, {"list", "."}) == 0);
-    CHECK(folder.text("out").find("./study.yaml\n  a valve\n") != std::string::npos);
+    CHECK(folder.text("out").find("./study.yaml   (for sweep)\n  a valve\n") != std::string::npos);
     CHECK(run(folder, {"run", "study.yaml"}) == 2);
     CHECK(folder.text("err") == "study.yaml:1:1: vary: found a study, allowed a scenario or a car; "
                                 "`pedalbench sweep` runs studies\n");
