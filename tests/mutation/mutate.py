@@ -244,7 +244,8 @@ def build_program(mutants, build, place, jobs):
     # of an inline function comes first on the linker's line and is the one that counts.
     objects, stale = {"lib": [], "rest": []}, []
     tests = [f for f in build.sources("tests/") if wanted(f)]
-    for source in build.sources("lib/", "runner/") + tests:
+    page = os.path.relpath(os.path.join(build.folder, "page"), ROOT) + "/" # the template in the program
+    for source in build.sources("lib/", "runner/", page) + tests:
         if source.endswith("runner/main.cpp"):
             continue
         words, out = build.command[source]
