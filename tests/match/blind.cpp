@@ -129,7 +129,6 @@ TEST_CASE("a hundred sound rigs: it is said that nothing need be wrong") {
         sound += draw.read_sound(0).explains();
     MESSAGE(sound, " of 100");
     CHECK(sound >= 94);
-    CHECK(sound <= 100);
 }
 
 TEST_CASE("three hundred blind cases on a rig" * doctest::skip()) {
