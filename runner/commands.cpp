@@ -1,5 +1,7 @@
 #include "commands.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "circuit/layout.hpp"
@@ -9,8 +11,16 @@
 namespace pedalbench::runner {
 
 int refused(const Findings& findings) {
-    for (const std::string& line : findings.lines())
+    std::vector<std::string> printed;
+    return refused(findings, printed);
+}
+
+int refused(const Findings& findings, std::vector<std::string>& printed) {
+    for (const std::string& line : findings.lines()) {
+        if (std::find(printed.begin(), printed.end(), line) != printed.end()) continue;
+        printed.push_back(line);
         fmt::print(stderr, "{}\n", line);
+    }
     return kRefused;
 }
 

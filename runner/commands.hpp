@@ -84,6 +84,8 @@ struct FitRequest {
 class Findings;
 /// Tells the error stream what is wrong with the input; gives kRefused.
 int refused(const Findings& findings);
+/// The same of one of several inputs: what was printed already is not told again.
+int refused(const Findings& findings, std::vector<std::string>& printed);
 /// What `work` gives; where it throws, says of which file the car cannot be built, or what cannot
 /// be written, and gives the code for that.
 int answering(const std::string& file, const std::function<int()>& work);

@@ -114,8 +114,7 @@ int check_command(const std::vector<std::string>& files) {
         Findings findings;
         if (is_study(file)) {
             const auto study = read_study(file, {}, findings);
-            for (const std::string& line : findings.lines())
-                fmt::print(stderr, "{}\n", line);
+            refused(findings);
             fine = fine && study;
             if (study)
                 fmt::print("{}: can be swept ({})\n", file,
@@ -124,8 +123,7 @@ int check_command(const std::vector<std::string>& files) {
         }
         if (is_fit(file)) {
             const auto fit = read_fit(file, {}, findings);
-            for (const std::string& line : findings.lines())
-                fmt::print(stderr, "{}\n", line);
+            refused(findings);
             fine = fine && fit;
             if (fit)
                 fmt::print("{}: can be fitted ({} of {})\n", file,
@@ -133,8 +131,7 @@ int check_command(const std::vector<std::string>& files) {
             continue;
         }
         const auto loaded = read_scenario(file, {}, findings);
-        for (const std::string& line : findings.lines())
-            fmt::print(stderr, "{}\n", line);
+        refused(findings);
         fine = fine && loaded;
         if (!loaded) continue;
         const Scenario& s = loaded->scenario;

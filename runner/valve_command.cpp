@@ -62,11 +62,7 @@ std::optional<Loaded> read(const std::string& file, const ValveRequest& request,
         }
     }
     if (findings.empty()) return loaded;
-    for (const std::string& line : findings.lines()) {
-        if (std::find(printed.begin(), printed.end(), line) != printed.end()) continue;
-        printed.push_back(line);
-        fmt::print(stderr, "{}\n", line);
-    }
+    refused(findings, printed);
     return {};
 }
 
