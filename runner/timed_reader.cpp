@@ -66,6 +66,29 @@ void read_changes(const Node& node, const Source& source, Scenario& scenario, Pl
         read_change(node.items[i], source, "changes." + std::to_string(i + 1), scenario, places);
 }
 
+namespace {
+
+/// A change before the one at `index` that the same hand made at the same moment, and whose field
+/// now follows from that one: an opening pressure beside the spring that gives it.
+const Change* overruled(const std::vector<Change>& changes, std::size_t index,
+                        const Values& values) {
+    const Change& last = changes[index];
+    for (std::size_t i = 0; i < index; ++i) {
+        const Change& c = changes[i];
+        if (c.part != last.part || c.at != last.at || c.origin != last.origin) continue;
+        const auto again = [&c](const Change& other) {
+            return other.part == c.part && other.field == c.field && other.at == c.at;
+        };
+        if (std::none_of(changes.begin() + static_cast<long>(i) + 1,
+                         changes.begin() + static_cast<long>(index) + 1, again) &&
+            values.at(values.find(c.field)) != c.value)
+            return &c;
+    }
+    return nullptr;
+}
+
+} // namespace
+
 void rehearse(const Scenario& scenario, const Places& places, Findings& findings) {
     Hardware car = scenario.hardware;
     const auto place_of = [&places](const std::string& key) {
@@ -81,7 +104,8 @@ void rehearse(const Scenario& scenario, const Places& places, Findings& findings
         return;
     }
     int states = -1; // of the circuit at the start; they must stay what they are
-    for (const Change& change : scenario.changes) {
+    for (std::size_t i = 0; i < scenario.changes.size(); ++i) {
+        const Change& change = scenario.changes[i];
         const Position where = place_of(change_key(change));
         const std::string path = join(change.part, change.field);
         try {
@@ -94,6 +118,12 @@ void rehearse(const Scenario& scenario, const Places& places, Findings& findings
                 findings.refuse(
                     where, path,
                     "has no effect, since it follows from other fields of this part: set those");
+            else if (const Change* first = overruled(scenario.changes, i, values)) {
+                findings.refuse(place_of(change_key(*first)), join(first->part, first->field),
+                                "has no effect, since it follows from " + path +
+                                    ", which is set beside it: leave one of the two out");
+                return;
+            }
             if (values.table()[field].at_start && (change.at > 0 || change.over > 0))
                 findings.refuse(where, path,
                                 "says how a run begins: change it before the start only");

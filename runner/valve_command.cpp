@@ -74,24 +74,6 @@ Position place_of(const std::string& path, const ValveRequest& request) {
     return {request.files.back()};
 }
 
-/// Refuses a value of the command line that another one of it has overruled: fields of one part
-/// follow from each other.
-void refuse_overruled(const Scenario& car, const ValveRequest& request, Findings& findings) {
-    Hardware at_start = study::car_at_start(car);
-    std::map<std::string, double> asked; // the last word on each field
-    for (const Change& c : car.changes)
-        if (c.origin == Origin::command_line) asked[c.part + "." + c.field] = c.value;
-    for (const auto& [path, value] : asked) {
-        const std::size_t dot = path.find('.');
-        const Values& values = *find_values(at_start, path.substr(0, dot));
-        if (values[path.substr(dot + 1)] != value)
-            findings.add(place_of(path, request), path,
-                         "a value that another of the same part overrules",
-                         "either the pressures of a valve or its springs and areas: the others "
-                         "follow");
-    }
-}
-
 /// Refuses cars that do not differ, and cars that differ in more than valves.
 void refuse_change(const study::ValveChange& change, const ValveRequest& request,
                    Findings& findings) {
@@ -179,9 +161,7 @@ int valve_command(const ValveRequest& request) {
     if (!was || !is) return kRefused;
     const std::array<Loaded, 2> cars = {std::move(*was), std::move(*is)};
     Findings findings;
-    refuse_overruled(cars[1].scenario, request, findings);
-    if (findings.empty())
-        refuse_change(study::valve_change(cars[0].scenario, cars[1].scenario), request, findings);
+    refuse_change(study::valve_change(cars[0].scenario, cars[1].scenario), request, findings);
     if (!findings.empty()) return refused(findings);
 
     CheckedValve checked;

@@ -107,8 +107,8 @@ TEST_CASE("what is no change of a valve is refused and says what to give") {
               "hold_off.plate_spring: opens the plate before the check has shut"));
     CHECK(refused({"valve", kMarten, "--with", "hold_off.open=1 MPa", "--with",
                    "hold_off.plate_spring=90 N"}) ==
-          "--with 1: hold_off.open: found a value that another of the same part overrules, allowed "
-          "either the pressures of a valve or its springs and areas: the others follow\n");
+          "--with 1: hold_off.open: has no effect, since it follows from hold_off.plate_spring, "
+          "which is set beside it: leave one of the two out\n");
     CHECK_FALSE(fs::exists(folder.path / "runs"));
 }
 
