@@ -135,6 +135,15 @@ std::string leaders_words(const Scenario& complaint, const Match& match, const O
     return out;
 }
 
+/// "12.3 bar (10.1 to 14.2 bar)": of the size that fits best, and of all that fit.
+std::string predicted_words(const study::NextReading& next, std::size_t leader,
+                            const OutputUnits& units) {
+    const auto words = [&](double x) { return units.found(next.what.dimension, x, 3); };
+    const std::string least = words(next.least[leader]), most = words(next.most[leader]);
+    const std::string best = words(next.predicted[leader]);
+    return least == most ? best : best + " (" + least + " to " + most + ")";
+}
+
 std::string next_words(const Match& match, const OutputUnits& units) {
     if (match.leaders.size() < 2) return {};
     std::string out = match.tied > 1 ? "Read next, to tell them apart\n"
@@ -145,8 +154,8 @@ std::string next_words(const Match& match, const OutputUnits& units) {
     for (const study::NextReading& next : match.next) {
         out += hanging("  ", reading_words(next.what.what));
         for (std::size_t i = 0; i < next.predicted.size(); ++i)
-            out += hanging(fmt::format("      if {:>2}.  ", i + 1),
-                           units.found(next.what.dimension, next.predicted[i], 3));
+            out +=
+                hanging(fmt::format("      if {:>2}.  ", i + 1), predicted_words(next, i, units));
     }
     return out;
 }
@@ -322,12 +331,17 @@ std::string match_json(const Scenario& complaint, const Match& match, const Outp
     };
     Json next = Json::array();
     for (const study::NextReading& n : match.next) {
-        Json predicted = Json::array();
-        for (const double x : n.predicted)
-            predicted.push_back(json_value(units, n.what.dimension, x));
+        const auto values = [&](const std::vector<double>& found) {
+            Json all = Json::array();
+            for (const double x : found)
+                all.push_back(json_value(units, n.what.dimension, x));
+            return all;
+        };
         next.push_back({{"reading", reading_words(n.what.what)},
                         {"unit", json_unit(units.of(n.what.dimension))},
-                        {"predicted", predicted},
+                        {"predicted", values(n.predicted)},
+                        {"predicted_least", values(n.least)},
+                        {"predicted_most", values(n.most)},
                         {"pairs_told_apart", n.told_apart}});
     }
     const Json j = {{"format", 1},

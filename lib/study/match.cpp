@@ -6,6 +6,7 @@
 #include <mutex>
 #include <numeric>
 #include <stdexcept>
+#include <tuple>
 
 #include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/normal.hpp>
@@ -202,7 +203,7 @@ class Search {
             e.u.push_back(u[i]);
             e.size.push_back(faults[i].size(u[i]));
         }
-        e.found = found;
+        e.found = e.least = e.most = found;
         for (std::size_t i = 0; i < readings_.size(); ++i) {
             e.off.push_back(readings_.off(i, found[readings_.column[i]]));
             e.misfit += e.off[i] * e.off[i];
@@ -224,9 +225,12 @@ class Search {
             Explanation e = explain({curve.candidate()}, {u}, *found);
             const double misfit = curve.best().misfit;
             if (curve.candidate().sized() && e.explains()) {
-                const auto [from, to] = curve.range(misfit + kTie);
-                e.low = curve.candidate().size(std::min(from, u)); // between runs, u is one
-                e.high = curve.candidate().size(std::max(to, u));
+                auto [from, to] = curve.range(misfit + kTie);
+                from = std::min(from, u); // between runs, u is one
+                to = std::max(to, u);
+                e.low = curve.candidate().size(from);
+                e.high = curve.candidate().size(to);
+                std::tie(e.least, e.most) = curve.reach(from, to);
             }
             e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
             out_.singles.push_back(std::move(e));
@@ -332,33 +336,48 @@ class Search {
         if (out_.tied > 1) out_.leaders.resize(out_.tied);
     }
 
+    struct Telling {
+        double sure, perhaps; // how much it tells, whatever the sizes and of the best ones
+        NextReading next;
+    };
+
+    /// Two predictions so many errors apart: counts the pair, and says what it is worth.
+    static double tells_apart(double errors, std::size_t& pairs) {
+        pairs += errors > kExplains;
+        return std::min(errors * errors, 4 * kExplains * kExplains);
+    }
+
     void choose_next() {
         const std::vector<std::size_t>& taken = readings_.column;
         for (std::size_t c = 0; c < columns_.size(); ++c) {
             if (std::find(taken.begin(), taken.end(), c) != taken.end()) continue;
             NextReading next;
             next.what = columns_[c];
-            double tells = 0;
-            for (const Explanation& e : out_.leaders)
+            double sure = 0, perhaps = 0;
+            for (const Explanation& e : out_.leaders) {
                 next.predicted.push_back(e.found[c]);
-            for (std::size_t a = 0; a < next.predicted.size(); ++a)
-                for (std::size_t b = a + 1; b < next.predicted.size(); ++b) {
+                next.least.push_back(e.least[c]);
+                next.most.push_back(e.most[c]);
+            }
+            const std::size_t n = next.predicted.size();
+            for (std::size_t a = 0; a < n; ++a)
+                for (std::size_t b = a + 1; b < n; ++b) {
                     const double x = next.predicted[a], y = next.predicted[b];
                     const double error = std::max(reading_error(next.what.dimension, x),
                                                   reading_error(next.what.dimension, y));
-                    const double apart = std::abs(x - y) / error;
-                    next.told_apart += apart > kExplains;
-                    tells += std::min(apart * apart, 4 * kExplains * kExplains);
+                    const double between =
+                        std::max({0.0, next.least[a] - next.most[b], next.least[b] - next.most[a]});
+                    sure += tells_apart(between / error, next.told_apart);
+                    perhaps += tells_apart(std::abs(x - y) / error, next.perhaps);
                 }
-            if (next.told_apart == 0) continue;
-            next_.push_back({tells, std::move(next)});
+            if (next.perhaps == 0) continue;
+            next_.push_back({sure, perhaps, std::move(next)});
         }
-        std::stable_sort(next_.begin(), next_.end(), [](const auto& a, const auto& b) {
-            if (a.second.told_apart != b.second.told_apart)
-                return a.second.told_apart > b.second.told_apart;
-            return a.first > b.first;
+        std::stable_sort(next_.begin(), next_.end(), [](const Telling& a, const Telling& b) {
+            return std::tie(a.next.told_apart, a.sure, a.next.perhaps, a.perhaps) >
+                   std::tie(b.next.told_apart, b.sure, b.next.perhaps, b.perhaps);
         });
-        for (auto& [tells, next] : next_) {
+        for (auto& [sure, perhaps, next] : next_) {
             const auto same = [&next = next](const NextReading& other) {
                 return other.what.what.channel == next.what.what.channel;
             };
@@ -376,7 +395,7 @@ class Search {
     RunOptions options_;
     std::vector<Curve> curves_; // the car as it is first
     std::vector<const Curve*> by_single_;
-    std::vector<std::pair<double, NextReading>> next_;
+    std::vector<Telling> next_;
     double best_ = HUGE_VAL;   // misfit of the best run so far
     std::string sound_reason_; // why the car as it is cannot be run
     Match out_;

@@ -43,6 +43,7 @@ struct Explanation {
     double misfit = 0;                  // sum of the squares of `off`
     std::vector<double> off;            // per reading, see off_by()
     std::vector<double> found;          // per column [SI]
+    std::vector<double> least, most;    // per column, over all sizes from low to high
     bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
 
     std::size_t worst() const; // the reading that it misses most
@@ -61,8 +62,10 @@ inline constexpr double kTie = 4;      // misfit by which explanations must diff
 /// A reading not yet taken that would tell the leaders apart.
 struct NextReading {
     Measurement what;
-    std::vector<double> predicted; // per leader [SI]
-    std::size_t told_apart = 0;    // pairs of leaders, by more than kExplains
+    std::vector<double> predicted;   // per leader, of its best size [SI]
+    std::vector<double> least, most; // per leader, of all sizes that fit
+    std::size_t told_apart = 0;      // pairs of leaders, by more than kExplains, whatever the sizes
+    std::size_t perhaps = 0;         // pairs that it tells apart if those of the best size are true
 };
 
 struct Match {

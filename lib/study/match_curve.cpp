@@ -145,6 +145,30 @@ double Curve::best_run() const {
     return least;
 }
 
+std::pair<std::vector<double>, std::vector<double>> Curve::reach(double from, double to) const {
+    std::pair<std::vector<double>, std::vector<double>> reach;
+    auto& [least, most] = reach;
+    const auto widen = [&](const std::vector<double>& a, const std::vector<double>& b, double t) {
+        least.resize(a.size(), HUGE_VAL);
+        most.resize(a.size(), -HUGE_VAL);
+        for (std::size_t c = 0; c < a.size(); ++c) {
+            const double x = t > 0 ? (1 - t) * a[c] + t * b[c] : a[c];
+            least[c] = std::fmin(least[c], x);
+            most[c] = std::fmax(most[c], x);
+        }
+    };
+    for (const double end : {from, to}) {
+        const auto above = at_.lower_bound(end);
+        if (above == at_.begin() || above == at_.end()) continue;
+        const auto below = std::prev(above);
+        widen(*below->second.found, *above->second.found,
+              (end - below->first) / (above->first - below->first));
+    }
+    for (auto s = at_.lower_bound(from); s != at_.end() && s->first <= to; ++s)
+        widen(*s->second.found, *s->second.found, 0);
+    return reach;
+}
+
 std::pair<double, const std::vector<double>*> Curve::best_sample() const {
     std::pair<double, const std::vector<double>*> best{0, nullptr};
     double least = HUGE_VAL;

@@ -55,6 +55,9 @@ class Curve {
     std::pair<double, const std::vector<double>*> best_sample() const;
     /// From and to which u, round the best, the misfit stays below `limit`.
     std::pair<double, double> range(double limit) const;
+    /// The least and the most of each column between two u: of the runs there, and of straight
+    /// lines at the ends.
+    std::pair<std::vector<double>, std::vector<double>> reach(double from, double to) const;
     /// Middles of intervals in which the misfit might be below `limit`.
     std::vector<double> worth_halving(double limit) const;
     /// Whether a run differs from `sound` in any reading by a standard error.

@@ -107,6 +107,23 @@ TEST_CASE("between two runs the best size is where a straight line comes nearest
     CHECK(near(made.curve.best_sample().first, 0.5, 0, 0));
 }
 
+TEST_CASE("what sizes from one to another give reaches over the runs between and lines to both") {
+    Made m({reading(0, 1), reading(0, 1)});
+    m.run(0, {0, 4});
+    m.run(0.5, {10, -6});
+    m.run(1, {4, 8});
+    // Columns stand the other way round. At 0.25: 5, -1; at 0.75: 7, 1; the run between: 10, -6.
+    const auto [least, most] = m.curve.reach(0.25, 0.75);
+    CHECK(least == std::vector<double>{-6, 5});
+    CHECK(most == std::vector<double>{1, 10});
+    const auto [here, there] = m.curve.reach(0.5, 0.5);
+    CHECK(here == std::vector<double>{-6, 10});
+    CHECK(there == here);
+    const auto [low, high] = m.curve.reach(0.6, 0.7); // between two runs
+    CHECK(near(low[1], 7.6, 1e-12, 0));
+    CHECK(near(high[1], 8.8, 1e-12, 0));
+}
+
 TEST_CASE("an interval is halved while something good may hide in it, and left alone when not") {
     Made made({reading(90, 110)});
     made.run(0, {0});

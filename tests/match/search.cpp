@@ -175,6 +175,24 @@ TEST_CASE("what few readings cannot tell apart is said, and the next reading wou
         for (std::size_t c = 0; c < columns.size(); ++c)
             if (runner::reading_words(columns[c].what) == runner::reading_words(next.what.what))
                 CHECK(found.leaders[i].found[c] == next.predicted[i]);
+    // Of all sizes that fit, the best among them. One reading of the pedal leaves much open, so
+    // that some prediction has a width; what it is said to tell apart lies outside of that.
+    bool wide = false;
+    std::size_t apart = 0;
+    for (std::size_t i = 0; i < next.predicted.size(); ++i) {
+        CHECK(next.least[i] <= next.predicted[i]);
+        CHECK(next.predicted[i] <= next.most[i]);
+        wide = wide || next.most[i] > next.least[i];
+        for (std::size_t j = 0; j < i; ++j) {
+            const double error = std::max(reading_error(next.what.dimension, next.predicted[i]),
+                                          reading_error(next.what.dimension, next.predicted[j]));
+            apart += next.least[i] - next.most[j] > 3 * error ||
+                     next.least[j] - next.most[i] > 3 * error;
+        }
+    }
+    CHECK(wide);
+    CHECK(next.told_apart == apart);
+    CHECK(next.perhaps >= next.told_apart);
 }
 
 TEST_CASE("threads, a store and an interruption change nothing in the answer") {
