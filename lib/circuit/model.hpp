@@ -146,15 +146,16 @@ class Model {
     /// stand side by side: by pressure, liquid, what is carried, temperature, as far as it sees
     /// them.
     struct PortColumns {
-        enum Sees { kFluid, kPressure, kLevel } sees;
-        bool warms; // has a temperature of its own
-        int node, way, columns;
+        enum Sees { kFluid, kPressure, kLevel } sees = kFluid;
+        bool warms = false; // has a temperature of its own
+        int node = 0, way = 0, columns = 0;
         std::vector<int> slot; // outputs x dependencies of the node, -1 where the row is none
         std::vector<int> dissolved_slot; // per output, of the node's own air in solution, or -1
     };
     enum Carries : char { kNothing, kGas, kDissolved };
     struct PartMap {
-        int positions, ways, drive;   // states and joints; directions, that of the drive or -1
+        int positions = 0;            // states and joints
+        int ways = 0, drive = -1;     // directions, that of the drive or -1
         std::vector<int> row;         // global row per output, -1: none
         std::vector<double> factor;   // per output, to what becomes a rate of its row
         std::vector<Carries> carries; // per output
