@@ -57,18 +57,20 @@ bool can_write_pages(Findings& findings) {
     return !kPageTemplate.empty();
 }
 
-std::string page(const std::vector<PageRun>& runs, const std::vector<std::string>& sentences,
-                 const OutputUnits& units) {
+std::string page(const PageContent& content, const OutputUnits& units) {
     Json j;
     j["format"] = kFormat;
     j["version"] = PEDALBENCH_VERSION;
-    std::string title;
-    for (const PageRun& run : runs) {
-        if (title.empty()) title = run.scenario->title;
-        j["runs"].push_back(page_run_json(run, units, kNumbers / runs.size()));
-    }
+    j["runs"] = Json::array();
+    for (const PageRun& run : content.runs)
+        j["runs"].push_back(page_run_json(run, units, kNumbers / content.runs.size()));
+    for (const auto& [name, study] :
+         {std::pair{"match", content.match}, std::pair{"sweep", content.sweep}})
+        j[name] = study ? *study : Json(nullptr);
+    const std::string title = content.runs.empty() ? content.sweep->at("title").get<std::string>()
+                                                   : content.runs.front().scenario->title;
     j["title"] = title;
-    j["sentences"] = sentences;
+    j["sentences"] = content.sentences;
     std::string out(kPageTemplate);
     fill(out, kTitlePlace, html(title));
     // A text that is not UTF-8 cannot come from a file we accepted; replace rather than fail late.
