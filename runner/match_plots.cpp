@@ -89,8 +89,10 @@ std::string draw_match(const std::filesystem::path& dir, const Scenario& complai
             if (std::isfinite(off)) most = std::max(most, std::abs(off));
     }
     // A wild miss would squeeze what is to be seen.
-    most = std::min(rounded_up(1.05 * most), 3 * rounded_up(farthest));
-    panel.y = {"found less read [errors]", -most, most};
+    const double edge = std::min(rounded_up(1.05 * most), 3 * rounded_up(farthest));
+    if (most > edge)
+        panel.heading += fmt::format("; what is off by more than {:.3g} is not shown", edge);
+    panel.y = {"found less read [errors]", -edge, edge};
     for (const double level : {-farthest, -2.0, 2.0, farthest})
         panel.levels.push_back(
             {level, {"#8a8a8a", 1.2, std::abs(level) == 2 ? "(8,4)" : "(2,4)", 0}});

@@ -12,8 +12,11 @@ function offText(off) {
   return off > 0 && text !== '0.0' ? `+${text}` : text;
 }
 
+/** What it is, with its size; the car as it is needs no fault only where it explains. */
+const nameOf = (e) => (e.faults.length || e.explains ? plain(e.text) : 'the car as it is');
+
 function said(e) {
-  return el('div', {}, el('strong', {}, plain(e.text)), ...e.help.map((text) => el('div', { class: 'hint' }, text)),
+  return el('div', {}, el('strong', {}, nameOf(e)), ...e.help.map((text) => el('div', { class: 'hint' }, text)),
     e.misses ? el('div', { class: 'against' }, `${e.misses}.`) : null);
 }
 
@@ -23,7 +26,7 @@ function readingsTable(match, e) {
   const alone = e === sound;
   const head = ['reading', 'read on the car', ...(alone ? [] : ['with this fault', 'off', '']), 'the car as it is', 'off', ''];
   const cells = (x, i) => [x.readings[i].in_words, offText(x.readings[i].off_by_standard_errors), errorDot(x.readings[i].off_by_standard_errors, match.farthest)];
-  return tableOf(`${plain(e.text)}, reading by reading; off: found less read, in standard errors; shaded: within two; ◆: more than chance`, head,
+  return tableOf(`${nameOf(e)}, reading by reading; off: found less read, in standard errors; shaded: within two; ◆: more than chance`, head,
     match.readings.map((r, i) => [`${i + 1}. ${r.text}`, r.read, ...(alone ? [] : cells(e, i)), ...cells(sound, i)]));
 }
 
@@ -41,7 +44,7 @@ function ranked(match) {
     radio.checked = i === 0;
     radio.addEventListener('change', () => place.replaceChildren(readingsTable(match, e)));
     body.append(el('tr', {}, el('td', {}, radio, el('label', { for: `explanation_${i}` }, ` ${e === sound ? '' : i + 1}`,
-      el('span', { class: 'unseen' }, ` readings of ${plain(e.text)}`))),
+      el('span', { class: 'unseen' }, ` readings of ${nameOf(e)}`))),
       el('td', { class: 'text' }, said(e)), el('td', {}, figureOf(e.misfit)),
       el('td', {}, errorBars(e.readings.map((r) => r.off_by_standard_errors), match.farthest))));
   });
@@ -61,13 +64,13 @@ function readNext(match) {
   const heading = el('h3', {}, match.read_next_in_words.why);
   if (!match.read_next.length) return match.read_next_in_words.nothing ? [heading, el('p', {}, `${match.read_next_in_words.nothing}.`)] : [];
   return [heading, tableOf('What each explanation predicts for it', ['if it is', ...match.read_next.map((n) => n.reading)],
-    match.leaders.map((e, i) => [`${i + 1}. ${plain(e.text)}`, ...match.read_next.map((n) => n.in_words[i])]))];
+    match.leaders.map((e, i) => [`${i + 1}. ${nameOf(e)}`, ...match.read_next.map((n) => n.in_words[i])]))];
 }
 
 function ruledOut(match) {
   const out = match.singles.filter((e) => !e.explains && !e.leads);
   if (!out.length) return [];
-  const rows = (list) => list.map((e) => [plain(e.text), el('div', { class: 'text' }, e.misses), figureOf(e.misfit)]);
+  const rows = (list) => list.map((e) => [nameOf(e), el('div', { class: 'text' }, e.misses), figureOf(e.misfit)]);
   const head = ['explanation', 'what speaks against it', 'misfit'];
   const more = out.slice(shownFirst);
   return [el('h3', {}, 'Ruled out by a reading, nearest first'), tableOf('Ruled out', head, rows(out.slice(0, shownFirst))),
@@ -86,7 +89,7 @@ export function showMatch(parent, match) {
   parent.append(el('h2', {}, 'What the readings say'),
     ...match.verdict.map((text) => el('p', { class: 'verdict' }, text.endsWith('.') ? text : `${text}.`)),
     match.as_it_is.explains ? '' : el('p', { class: 'verdict' },
-      el('strong', {}, `${!match.explained ? 'Nearest' : match.tied > 1 ? 'First among them' : 'The first'}: ${plain(first.text)}.`)),
+      el('strong', {}, `${!match.explained ? 'Nearest' : match.tied > 1 ? 'First among them' : 'The first'}: ${nameOf(first)}.`)),
     ...ranked(match), ...readNext(match));
   parent.append(...ruledOut(match).filter((x) => x));
   for (const [heading, text] of [
