@@ -95,7 +95,7 @@ std::string draw_match(const std::filesystem::path& dir, const Scenario& complai
     panel.y = {"found less read [errors]", -edge, edge};
     for (const double level : {-farthest, -2.0, 2.0, farthest})
         panel.levels.push_back(
-            {level, {"#8a8a8a", 1.2, std::abs(level) == 2 ? "(8,4)" : "(2,4)", 0}});
+            {level, {"#8a8a8a", 1.4, std::abs(level) == 2 ? "(14,7)" : "(2,6)", 0}});
     panel.height = 240;
     picture.panels = {panel};
     for (std::size_t i = 0; i < complaint.readings.size(); ++i) {

@@ -4,6 +4,14 @@ import { el, svg, say } from './dom.js';
 
 const edges = { left: 62, right: 44, top: 34, bottom: 46 };
 
+const letter = 7.8; // pixels, at most
+
+/** What has room in that many pixels: the end of a path or of a label with its unit tells more than its beginning. */
+function shortened(text, pixels) {
+  const most = Math.floor(pixels / letter);
+  return text.length > most ? `…${text.slice(1 - most)}` : text;
+}
+
 /** Numbers along an axis, about n of them: multiples of 1, 2 or 5 times a power of ten. */
 export function ticks(low, high, n) {
   const rough = (high - low) / Math.max(1, n);
@@ -71,15 +79,17 @@ export function chart(c) {
     for (const t of ticks(...c.x.range, (place.right - place.left) / 75))
       shapes.push(line(place.x(t.value), place.top, place.x(t.value), place.bottom, 'grid'), words(place.x(t.value), place.bottom + 17, t.text));
     if (c.y.names) {
-      const most = Math.floor((left - 8) / 7.8); // letters
-      c.y.names.forEach((name, i) => shapes.push(words(left - 8, place.y(-i) + 4, name.length > most ? `…${name.slice(1 - most)}` : name, 'end')));
+      c.y.names.forEach((name, i) => shapes.push(words(left - 8, place.y(-i) + 4, shortened(name, left - 8), 'end')));
     } else {
       for (const t of ticks(...c.y.range, (place.bottom - place.top) / 45))
         shapes.push(line(place.left, place.y(t.value), place.right, place.y(t.value), 'grid'), words(place.left - 7, place.y(t.value) + 4, t.text, 'end'));
       const middle = (place.top + place.bottom) / 2;
-      shapes.push(words(14, middle, c.y.label, 'middle', { transform: `rotate(-90 14 ${middle})` }));
+      shapes.push(words(14, middle, shortened(c.y.label, c.height - 8), 'middle', { transform: `rotate(-90 14 ${middle})` }));
     }
-    shapes.push(words((place.left + place.right) / 2, c.height - 8, c.x.label));
+    // Under the middle of the chart, as far as it then stays inside.
+    const label = shortened(c.x.label, width - 8);
+    const half = 0.5 * letter * label.length;
+    shapes.push(words(Math.max(half + 4, Math.min(width - half - 4, (place.left + place.right) / 2)), c.height - 8, label));
     shapes.push(...c.draw(place));
     for (const m of c.marks) {
       if (m.x !== undefined) {

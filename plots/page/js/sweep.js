@@ -95,7 +95,7 @@ function scatter(sweep, a, n) {
       hint: 'Point at a dot, or go through them with the arrow keys, to see its row of points.csv.',
       height: 300,
       x: { label: labelled(field.path, field.unit), range: around(order.map((i) => inputs[i])) },
-      y: { label: labelled(a.text, a.unit).slice(-40), range: around([...order.map((i) => values[i]), ...inSight(a)]) },
+      y: { label: labelled(a.text, a.unit), range: around([...order.map((i) => values[i]), ...inSight(a)]) },
       marks: inSight(a).map((y) => ({ y, name: 'limit' })),
       draw: (p) => [svg('path', { class: order.length < 1000 ? 'dots large' : 'dots', d: order.map((i) => `M${p.x(inputs[i]).toFixed(1)} ${p.y(values[i]).toFixed(1)}h0`).join('') })],
       items: order.map((i) => ({ at: (p) => [p.x(inputs[i]), p.y(values[i])],
