@@ -58,6 +58,8 @@ struct MatchRequest {
     std::string out; // empty: runs/match_<file stem>
     std::vector<std::string> sets, without;
     std::string units;
+    bool plots = true;
+    bool page = false;    // page.html with the answers, and the fault that leads played back
     unsigned threads = 0; // 0: as many as there are cores
 };
 
@@ -68,6 +70,7 @@ struct SweepRequest {
     std::vector<std::string> without;
     std::string units;
     bool plots = true;
+    bool page = false;    // page.html with the answers to look at
     unsigned threads = 0; // 0: as many as there are cores; under MPI one a process
     std::string shard;    // "2/8"; empty: all rows
 };

@@ -234,13 +234,14 @@ void run_all(Work& work, const ResultFolder& folder) {
 }
 
 std::string page_of(const Work& work) {
-    std::vector<PageRun> runs;
+    PageContent content;
     for (std::size_t i = 0; i < work.traces.size(); ++i) {
         const study::Entry& entry = work.compared.entries[i];
-        runs.push_back({entry.name, &entry.scenario, &entry.summary, work.traces[i].get()});
+        content.runs.push_back({entry.name, &entry.scenario, &entry.summary, work.traces[i].get()});
     }
-    runs.front().lesson = work.lesson;
-    return page(runs, sentences(work.compared), work.compared.units);
+    content.runs.front().lesson = work.lesson;
+    content.sentences = sentences(work.compared);
+    return page(content, work.compared.units);
 }
 
 int answer(Work& work, const CompareRequest& request, const std::vector<Planned>& planned,

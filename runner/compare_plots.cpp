@@ -208,7 +208,7 @@ class Painter {
             const std::string& unit = bundle.column.front()->unit;
             const std::string what = quantity(bundle.paths.front());
             Panel panel;
-            panel.height = 170;
+            panel.height = 130;
             panel.heading = bundle.names() + ": " + spaced(what);
             panel.x = {"", time_.low, time_.high};
             panel.y = axis(with_unit(spaced(what), unit), bundle.low(), bundle.high());
@@ -227,7 +227,8 @@ class Painter {
         picture.panels.back().x.label = with_unit("time", traces_.front().columns.front().unit);
         if (events) add_events(picture);
         if (!same.empty())
-            for (const std::string& line : text_lines("No difference to be seen: " + same))
+            for (const std::string& line :
+                 text_lines("No difference to be seen: " + same, note_letters(34)))
                 picture.notes.push_back({"", line, ""});
         return picture;
     }
@@ -324,7 +325,7 @@ class Painter {
             }
         for (std::size_t i = 0; i < words.size(); ++i)
             picture.notes.push_back({std::to_string(i + 1), "", valve + ": " + words[i]});
-        picture.note_text = 46;
+        picture.note_text = 34;
     }
 
     // ------------------------------------------------------------ events over time
@@ -394,23 +395,21 @@ class Painter {
             if (rows[i] >= 0) kept.push_back(picture.marks[i]);
         picture.marks = std::move(kept);
 
-        const int runs = static_cast<int>(compared_.runs.size());
-        picture.note_text = 68 + 64 * runs;
-        const auto width = static_cast<std::size_t>(94 - (picture.note_text - 124) / 7);
+        picture.note_text = 34;
         for (std::size_t k = 0; k < marked_.size(); ++k) {
             std::string times;
             for (const double t : marked_[k].time)
                 times += (times.empty() ? "" : " / ") + seconds(t);
-            const std::vector<std::string> lines = text_lines(marked_[k].words(), width);
+            const std::vector<std::string> lines =
+                text_lines(times + " s  " + marked_[k].words(), note_letters(picture.note_text));
             for (const std::string& line : lines)
-                picture.notes.push_back(&line == &lines.front()
-                                            ? Note{std::to_string(k + 1), times + " s", line}
-                                            : Note{"", "", line});
+                picture.notes.push_back(
+                    {&line == &lines.front() ? std::to_string(k + 1) : "", "", line});
         }
         if (marked_.empty()) return;
-        std::string order = "Times in the order of the key; - : not in that run.";
-        if (left_out_) order += " The others are in events_1.csv and so on.";
-        picture.notes.push_back({"", order, ""});
+        picture.notes.push_back({"", "Times in the order of the key; - : not in that run.", ""});
+        if (left_out_)
+            picture.notes.push_back({"", "The others are in events_1.csv and so on.", ""});
     }
 
     const Compared& compared_;

@@ -16,7 +16,7 @@ std::string fit_json(const FitFile& file, const study::FitResult& result);
 /// A line per row: what it was read along, and of each column what was measured, its standard
 /// error, what the run shows at the start and as fitted, and by how many errors that is off.
 std::string fit_csv(const FitFile& file, const study::FitResult& result);
-/// Draws fit.svg and fit.png from fit.csv in `dir`; empty when all went well.
+/// Draws fit.svg, .png and .pdf from fit.csv in `dir`; empty when all went well.
 std::string draw_fit(const std::filesystem::path& dir, const FitFile& file,
                      const study::FitResult& result);
 

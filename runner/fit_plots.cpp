@@ -59,7 +59,7 @@ std::string draw_fit(const std::filesystem::path& dir, const FitFile& file,
         panel.heading = column.channel.path;
         panel.x = axis("", x.low, x.high);
         panel.y = axis(with_unit(column.text, std::string(unit.name)), y.low, y.high);
-        panel.height = 320;
+        panel.height = 220;
         panel.curves = {{1, first + 2, before, "fit.csv", 1},
                         {1, first + 3, after, "fit.csv", 1},
                         {1, first, dots, "fit.csv", 1}};
@@ -69,7 +69,7 @@ std::string draw_fit(const std::filesystem::path& dir, const FitFile& file,
         off.x =
             axis(c + 1 == std::min(kMostColumns, fit.columns.size()) ? along : "", x.low, x.high);
         off.y = {"errors", -rounded_up(most), rounded_up(most)};
-        off.height = 150;
+        off.height = 110;
         off.curves = {{1, first + 4, dots, "fit.csv", 1}};
         picture.panels.push_back(off);
     }

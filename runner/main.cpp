@@ -142,6 +142,11 @@ int command_line(int argc, char** argv) {
     many(match, "--without", complaint.without, "a fault of the file to be left out, or all");
     match->add_option("--units", complaint.units, "units of the answers")
         ->check(CLI::IsMember({"metric", "us"}));
+    match->add_option("--plots", plots, "`none` leaves the plots out")
+        ->check(CLI::IsMember({"none"}));
+    match->add_flag("--page", complaint.page,
+                    "writes page.html too: the answers to look at, and the leading fault played "
+                    "back beside the car as it is");
     match->add_option("--threads", complaint.threads, "how many (else one per core)")
         ->check(CLI::Range(1, 256));
 
@@ -161,6 +166,7 @@ int command_line(int argc, char** argv) {
             ->check(CLI::IsMember({"metric", "us"}));
         command->add_option("--plots", plots, "`none` leaves the plots out")
             ->check(CLI::IsMember({"none"}));
+        command->add_flag("--page", study.page, "writes page.html too: the answers to look at");
     }
     sweep->add_option("--threads", study.threads, "else one per core; under MPI one per process")
         ->check(CLI::Range(1, 256));
@@ -206,7 +212,8 @@ int command_line(int argc, char** argv) {
         fmt::print(stderr, "command line: {}\n", guessed.empty() ? std::string(e.what()) : guessed);
         return runner::kRefused;
     }
-    request.plots = beside.plots = changed.plots = study.plots = measured.plots = plots != "none";
+    request.plots = beside.plots = changed.plots = complaint.plots = study.plots = measured.plots =
+        plots != "none";
     if (*run) return runner::run_command(request);
     if (*compare) return runner::compare_command(beside);
     if (*valve) return runner::valve_command(changed);

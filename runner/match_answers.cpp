@@ -20,6 +20,12 @@ using study::Explanation;
 using study::Match;
 
 constexpr std::size_t kRuledOutShown = 8;
+constexpr const char* kMisfit =
+    "Misfit: the sum over all readings of (found - read)^2 in standard errors, where the bounds of "
+    "a reading lie two to either side. Explanations closer than 4 are not told apart; one that "
+    "misses a reading by more than 3 errors is ruled out. Only faults of the list in "
+    "docs/faults.md "
+    "were looked for, one at a time, and two together where one is not enough.";
 
 /// What a run answers to one reading of the complaint.
 struct Answered {
@@ -31,19 +37,6 @@ Answered answered(const Scenario& complaint, const Match& match, const Explanati
                   std::size_t i) {
     const std::size_t column = match.column[i];
     return {complaint.readings[i], match.columns[column].dimension, e.found[column]};
-}
-
-std::string bounds_words(const Expectation& r, Dimension d, const OutputUnits& units) {
-    const auto text = [&](double si) { return units.text(d, si, 4); };
-    if (r.moment == Expectation::Moment::event_count) {
-        if (r.low && r.high && *r.low == *r.high) return counted(std::lround(*r.low), "time");
-        if (r.low && !r.high) return *r.low == 1 ? "yes" : show(*r.low) + " times or more";
-        if (r.low && r.high) return show(*r.low) + " to " + show(*r.high) + " times";
-        return r.high ? "at most " + counted(std::lround(*r.high), "time") : "";
-    }
-    if (r.low && r.high) return text(*r.low) + " to " + text(*r.high);
-    if (r.low) return "at least " + text(*r.low);
-    return r.high ? "at most " + text(*r.high) : "";
 }
 
 std::string found_words(const Expectation& r, Dimension d, double value, const OutputUnits& units) {
@@ -71,12 +64,6 @@ std::string worst_words(const Scenario& complaint, const Match& match, const Exp
            found_words(a.reading, a.dimension, a.found, units) + " there";
 }
 
-/// Always among the singles: without it nothing is searched.
-const Explanation& as_it_is(const Match& match) {
-    return *std::find_if(match.singles.begin(), match.singles.end(),
-                         [](const Explanation& e) { return e.faults.empty(); });
-}
-
 std::string readings_table(const Scenario& complaint, const Match& match,
                            const OutputUnits& units) {
     std::size_t name = 20;
@@ -100,34 +87,48 @@ std::string readings_table(const Scenario& complaint, const Match& match,
     return out;
 }
 
-std::string leaders_words(const Scenario& complaint, const Match& match, const OutputUnits& units) {
-    std::string out;
+/// Why it does not explain the readings; empty where it does.
+std::string misses_words(const Scenario& complaint, const Match& match, const Explanation& e,
+                         const OutputUnits& units) {
+    if (e.explains()) return {};
+    if (std::abs(e.off[e.worst()]) <= study::farthest_of(e.off.size()))
+        return "Misses too many of the " + counted(static_cast<long>(e.off.size()), "reading") +
+               " a little";
+    return "Misses " + worst_words(complaint, match, e, units);
+}
+
+/// What the search comes to, a sentence each.
+std::vector<std::string> verdict(const Match& match) {
+    std::vector<std::string> out;
     const Explanation& sound = as_it_is(match);
-    const std::string readings = counted(static_cast<long>(sound.off.size()), "reading");
     if (sound.explains())
-        out += wrapped(fmt::format("Nothing need be wrong: the car as it is misses the {} by no "
-                                   "more than they may be off (misfit {}; of sound cars chance "
-                                   "gives as much to {:.0f} in a hundred). A fault that fits "
-                                   "better may do so by chance.",
-                                   readings, show(sound.misfit, 3), 100 * sound.likelihood()),
-                       kWidth, "") +
-               "\n";
+        out.push_back(
+            fmt::format("Nothing need be wrong: the car as it is misses the {} by no more than "
+                        "they may be off (misfit {}; of sound cars chance gives as much to {:.0f} "
+                        "in a hundred). A fault that fits better may do so by chance.",
+                        counted(static_cast<long>(sound.off.size()), "reading"),
+                        show(sound.misfit, 3), 100 * sound.likelihood()));
     const bool explained = match.explained();
     if (explained && match.tied == 1)
-        out += "One explanation fits every reading better than all others\n";
+        out.push_back("One explanation fits every reading better than all others");
     else if (explained)
-        out += fmt::format("{} fit; these readings cannot tell them apart\n",
-                           counted(static_cast<long>(match.tied), "explanation"));
+        out.push_back(fmt::format("{} fit; these readings cannot tell them apart",
+                                  counted(static_cast<long>(match.tied), "explanation")));
     else
-        out += "Nothing explains every reading; nearest come\n";
+        out.push_back("Nothing explains every reading; nearest come");
+    return out;
+}
+
+std::string leaders_words(const Scenario& complaint, const Match& match, const OutputUnits& units) {
+    std::string out;
+    for (const std::string& sentence : verdict(match))
+        out += (out.empty() ? "" : "\n") + wrapped(sentence, kWidth, "");
     for (std::size_t i = 0; i < match.leaders.size(); ++i) {
         const Explanation& e = match.leaders[i];
         if (i == match.tied) out += "Next comes\n";
         std::string text = whole_words(e, units);
-        if (!e.explains() && std::abs(e.off[e.worst()]) <= study::farthest_of(e.off.size()))
-            text += fmt::format(". Misses too many of the {} a little", readings);
-        else if (!e.explains())
-            text += ". Misses " + worst_words(complaint, match, e, units);
+        if (const std::string no = misses_words(complaint, match, e, units); !no.empty())
+            text += ". " + no;
         out += hanging(fmt::format("  {:>2}. misfit {:>6}  ", i + 1, show(e.misfit, 3)), text);
         for (const Candidate& fault : e.faults)
             out += wrapped(std::string(fault.kind->help), kWidth, "                      ");
@@ -144,13 +145,21 @@ std::string predicted_words(const study::NextReading& next, std::size_t leader,
     return least == most ? best : best + " (" + least + " to " + most + ")";
 }
 
-std::string next_words(const Match& match, const OutputUnits& units) {
+/// To what end another reading is to be taken; empty where there is nothing to tell apart.
+std::string next_heading(const Match& match) {
     if (match.leaders.size() < 2) return {};
-    std::string out = match.tied > 1 ? "Read next, to tell them apart\n"
-                                     : "Read next, to make sure of the first\n";
-    if (match.next.empty())
-        return out + hanging("  ", "nothing that is read with this foot would; try another: a "
-                                   "longer hold, a lighter press, a faster release");
+    return match.tied > 1 ? "Read next, to tell them apart"
+                          : "Read next, to make sure of the first";
+}
+constexpr const char* kNothingNext =
+    "nothing that is read with this foot would; try another: a longer hold, a lighter press, a "
+    "faster release";
+
+std::string next_words(const Match& match, const OutputUnits& units) {
+    std::string out = next_heading(match);
+    if (out.empty()) return {};
+    out += "\n";
+    if (match.next.empty()) return out + hanging("  ", kNothingNext);
     for (const study::NextReading& next : match.next) {
         out += hanging("  ", reading_words(next.what.what));
         for (std::size_t i = 0; i < next.predicted.size(); ++i)
@@ -160,16 +169,18 @@ std::string next_words(const Match& match, const OutputUnits& units) {
     return out;
 }
 
+bool leads(const Match& match, const Explanation& e) {
+    return std::any_of(match.leaders.begin(), match.leaders.end(), [&e](const Explanation& l) {
+        return l.misfit == e.misfit && l.off == e.off;
+    });
+}
+
 std::string ruled_out_words(const Scenario& complaint, const Match& match,
                             const OutputUnits& units) {
     std::string out;
     std::size_t shown = 0, more = 0;
     for (const Explanation& e : match.singles) {
-        const bool leads =
-            std::any_of(match.leaders.begin(), match.leaders.end(), [&e](const Explanation& l) {
-                return l.misfit == e.misfit && l.off == e.off;
-            });
-        if (leads || e.explains()) continue;
+        if (leads(match, e) || e.explains()) continue;
         if (shown++ >= kRuledOutShown) {
             ++more;
             continue;
@@ -193,6 +204,13 @@ std::string names(const std::vector<Candidate>& candidates) {
     return text;
 }
 
+std::vector<std::string> beforehand(const Scenario& complaint) {
+    std::vector<std::string> out;
+    for (const RuledOut& r : complaint.ruled_out)
+        out.push_back(r.kind + (r.kind.empty() || r.part.empty() ? "" : " at ") + r.part);
+    return out;
+}
+
 Json explanation_json(const Scenario& complaint, const Match& match, const Explanation& e,
                       const OutputUnits& units) {
     Json faults = Json::array();
@@ -214,18 +232,44 @@ Json explanation_json(const Scenario& complaint, const Match& match, const Expla
         const Answered a = answered(complaint, match, e, i);
         off.push_back({{"text", a.reading.text},
                        {"found", json_value(units, a.dimension, a.found)},
+                       {"in_words", found_words(a.reading, a.dimension, a.found, units)},
                        {"unit", json_unit(units.of(a.dimension))},
                        {"off_by_standard_errors", e.off[i]}});
     }
-    return {{"faults", faults},
+    Json help = Json::array();
+    for (const Candidate& fault : e.faults)
+        help.push_back(fault.kind->help);
+    return {{"text", whole_words(e, units)},
+            {"help", help},
+            {"misses", misses_words(complaint, match, e, units)},
+            {"faults", faults},
             {"misfit", e.misfit},
             {"explains", e.explains()},
             {"likelihood", json_number(e.likelihood())},
             {"looked_at_closely", !e.near},
+            {"leads", leads(match, e)},
             {"readings", off}};
 }
 
 } // namespace
+
+const Explanation& as_it_is(const Match& match) {
+    return *std::find_if(match.singles.begin(), match.singles.end(),
+                         [](const Explanation& e) { return e.faults.empty(); });
+}
+
+std::string bounds_words(const Expectation& r, Dimension d, const OutputUnits& units) {
+    const auto text = [&](double si) { return units.text(d, si, 4); };
+    if (r.moment == Expectation::Moment::event_count) {
+        if (r.low && r.high && *r.low == *r.high) return counted(std::lround(*r.low), "time");
+        if (r.low && !r.high) return *r.low == 1 ? "yes" : show(*r.low) + " times or more";
+        if (r.low && r.high) return show(*r.low) + " to " + show(*r.high) + " times";
+        return r.high ? "at most " + counted(std::lround(*r.high), "time") : "";
+    }
+    if (r.low && r.high) return text(*r.low) + " to " + text(*r.high);
+    if (r.low) return "at least " + text(*r.low);
+    return r.high ? "at most " + text(*r.high) : "";
+}
 
 std::string size_words(const Explanation& e, std::size_t fault, const OutputUnits& units) {
     const Field* field = size_field(*e.faults[fault].kind);
@@ -292,9 +336,8 @@ std::string match_report(const Scenario& complaint, const Match& match, const Ou
         out += "\nRuled out by a reading, nearest first\n" + no;
     if (!complaint.ruled_out.empty()) {
         std::string text;
-        for (const RuledOut& r : complaint.ruled_out)
-            text += (text.empty() ? "" : ", ") + r.kind +
-                    (r.kind.empty() || r.part.empty() ? "" : " at ") + r.part;
+        for (const std::string& words : beforehand(complaint))
+            text += (text.empty() ? "" : ", ") + words;
         out += "\nRuled out beforehand\n" + wrapped(text, kWidth, "  ");
     }
     if (!match.unseen.empty())
@@ -302,21 +345,15 @@ std::string match_report(const Scenario& complaint, const Match& match, const Ou
                wrapped(names(match.unseen), kWidth, "  ");
     if (!match.impossible.empty())
         out += "\nCannot be in this car\n" + wrapped(names(match.impossible), kWidth, "  ");
-    out +=
-        "\n" +
-        wrapped("Misfit: the sum over all readings of (found - read)^2 in standard errors, where "
-                "the bounds of a reading lie two to either side. Explanations closer than 4 are "
-                "not told apart; one that misses a reading by more than 3 errors is ruled out. "
-                "Only faults of the list in docs/faults.md were looked for, one at a time, and "
-                "two together where one is not enough.",
-                kWidth, "");
+    out += "\n" + wrapped(kMisfit, kWidth, "");
     out += "\nCaution\n";
     for (const std::string& caution : cautions)
         out += hanging("  ! ", caution);
     return out;
 }
 
-std::string match_json(const Scenario& complaint, const Match& match, const OutputUnits& units) {
+nlohmann::ordered_json match_values(const Scenario& complaint, const Match& match,
+                                    const OutputUnits& units) {
     const auto list = [&](const std::vector<Explanation>& explanations) {
         Json all = Json::array();
         for (const Explanation& e : explanations)
@@ -337,25 +374,56 @@ std::string match_json(const Scenario& complaint, const Match& match, const Outp
                 all.push_back(json_value(units, n.what.dimension, x));
             return all;
         };
+        Json words = Json::array();
+        for (std::size_t i = 0; i < n.predicted.size(); ++i)
+            words.push_back(predicted_words(n, i, units));
         next.push_back({{"reading", reading_words(n.what.what)},
                         {"unit", json_unit(units.of(n.what.dimension))},
                         {"predicted", values(n.predicted)},
                         {"predicted_least", values(n.least)},
                         {"predicted_most", values(n.most)},
+                        {"in_words", words},
                         {"pairs_told_apart", n.told_apart}});
     }
-    const Json j = {{"format", 1},
-                    {"title", complaint.title},
-                    {"complete", !match.stopped},
-                    {"explained", match.explained()},
-                    {"tied", match.tied},
-                    {"leaders", list(match.leaders)},
-                    {"read_next", next},
-                    {"singles", list(match.singles)},
-                    {"pairs", list(match.pairs)},
-                    {"not_shown", places(match.unseen)},
-                    {"impossible", places(match.impossible)}};
-    return j.dump(2) + "\n";
+    Json readings = Json::array();
+    const Explanation& sound = as_it_is(match);
+    for (std::size_t i = 0; i < complaint.readings.size(); ++i) {
+        const auto [r, dimension, found] = answered(complaint, match, sound, i);
+        const bool timed = r.moment == Expectation::Moment::at_time;
+        readings.push_back(
+            {{"text", r.text},
+             {"channel", r.channel},
+             {"time", timed ? json_value(units, Dimension::time, r.time) : Json(nullptr)},
+             {"since", r.since ? json_value(units, Dimension::time, *r.since) : Json(nullptr)},
+             {"read", bounds_words(r, dimension, units)},
+             {"low", r.low ? json_value(units, dimension, *r.low) : Json(nullptr)},
+             {"high", r.high ? json_value(units, dimension, *r.high) : Json(nullptr)},
+             {"unit", json_unit(units.of(dimension))}});
+    }
+    return {
+        {"format", 1},
+        {"title", complaint.title},
+        {"complete", !match.stopped},
+        {"verdict", verdict(match)},
+        {"explained", match.explained()},
+        {"tied", match.tied},
+        {"readings", readings},
+        {"farthest", study::farthest_of(complaint.readings.size())},
+        {"as_it_is", explanation_json(complaint, match, sound, units)},
+        {"leaders", list(match.leaders)},
+        {"read_next", next},
+        {"read_next_in_words",
+         {{"why", next_heading(match)}, {"nothing", match.leaders.size() > 1 ? kNothingNext : ""}}},
+        {"singles", list(match.singles)},
+        {"pairs", list(match.pairs)},
+        {"ruled_out_beforehand", beforehand(complaint)},
+        {"not_shown", places(match.unseen)},
+        {"impossible", places(match.impossible)},
+        {"misfit_means", kMisfit}};
+}
+
+std::string match_json(const Scenario& complaint, const Match& match, const OutputUnits& units) {
+    return match_values(complaint, match, units).dump(2) + "\n";
 }
 
 } // namespace pedalbench::runner

@@ -8,6 +8,9 @@
 #include "interrupt.hpp"
 #include "known_runs.hpp"
 #include "match_answers.hpp"
+#include "match_page.hpp"
+#include "match_plots.hpp"
+#include "page.hpp"
 #include "progress.hpp"
 #include "reader.hpp"
 #include "record/remarks.hpp"
@@ -28,13 +31,17 @@ int search_into(ResultFolder& folder, const Loaded& loaded, const MatchRequest& 
     const Interruptible guard;
     RunOptions options;
     options.stop = [] { return interrupted(); };
+    study::Threads threads(request.threads);
     study::Match match;
     {
-        study::Threads threads(request.threads);
         Progress progress("match");
         match = study::match(complaint, threads, store, progress, options);
     }
-    if (match.stopped) {
+    const std::string page =
+        request.page && !match.stopped
+            ? match_page(folder, complaint, match, loaded.units, threads, options)
+            : "";
+    if (match.stopped || interrupted()) {
         fmt::print(stderr, "Stopped; the runs made so far are kept, and the same command goes on "
                            "from there.\n");
         return kInterrupted;
@@ -42,9 +49,15 @@ int search_into(ResultFolder& folder, const Loaded& loaded, const MatchRequest& 
     const std::string text =
         match_report(complaint, match, loaded.units, cautions_of(complaint, complaint.hardware));
     folder.write("report.txt", text);
+    folder.write("readings.csv", readings_csv(complaint, match, loaded.units));
+    if (request.page) folder.write("page.html", page);
+    std::string no_plots;
+    if (request.plots) no_plots = draw_match(folder.writing(), complaint, match, loaded.units);
     folder.write("summary.json", match_json(complaint, match, loaded.units));
     folder.publish();
-    fmt::print("{}\nFiles: {}\n", text, folder.wanted().string());
+    fmt::print("{}\n", text);
+    if (!no_plots.empty()) fmt::print("No plots: {}\n", no_plots);
+    fmt::print("Files: {}\n", folder.wanted().string());
     return match.explained() ? kFine : kExpectationFailed;
 }
 
@@ -52,6 +65,7 @@ int search_into(ResultFolder& folder, const Loaded& loaded, const MatchRequest& 
 
 int match_command(const MatchRequest& request) {
     Findings findings;
+    if (request.page && !can_write_pages(findings)) return refused(findings);
     auto loaded = read_scenario(request.file, request.sets, findings, request.without);
     if (loaded && loaded->scenario.readings.empty())
         findings.add({request.file, 1, 1}, "readings",

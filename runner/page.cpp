@@ -1,6 +1,7 @@
 #include "page.hpp"
 
-#include <cstdio>
+#include <algorithm>
+#include <utility>
 
 #include <nlohmann/json.hpp>
 
@@ -14,7 +15,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-/// A page stays under 3 MB with all its runs, its text and what draws it.
+/// A page stays under 3 MB with all its runs, its answers, its text and what draws it.
 constexpr std::size_t kNumbers = 2'500'000; // bytes of text
 
 constexpr std::string_view kTitlePlace = "<!--title-->", kRunsPlace = "<!--runs-->";
@@ -57,18 +58,23 @@ bool can_write_pages(Findings& findings) {
     return !kPageTemplate.empty();
 }
 
-std::string page(const std::vector<PageRun>& runs, const std::vector<std::string>& sentences,
-                 const OutputUnits& units) {
+std::string page(const PageContent& content, const OutputUnits& units) {
     Json j;
     j["format"] = kFormat;
     j["version"] = PEDALBENCH_VERSION;
-    std::string title;
-    for (const PageRun& run : runs) {
-        if (title.empty()) title = run.scenario->title;
-        j["runs"].push_back(page_run_json(run, units, kNumbers / runs.size()));
+    j["runs"] = Json::array();
+    std::size_t room = kNumbers;
+    for (const auto& [name, study] :
+         {std::pair{"match", content.match}, std::pair{"sweep", content.sweep}}) {
+        j[name] = study ? *study : Json(nullptr);
+        room -= std::min(room / 2, study ? study->dump().size() : 0);
     }
+    for (const PageRun& run : content.runs)
+        j["runs"].push_back(page_run_json(run, units, room / content.runs.size()));
+    const std::string title = content.runs.empty() ? content.sweep->at("title").get<std::string>()
+                                                   : content.runs.front().scenario->title;
     j["title"] = title;
-    j["sentences"] = sentences;
+    j["sentences"] = content.sentences;
     std::string out(kPageTemplate);
     fill(out, kTitlePlace, html(title));
     // A text that is not UTF-8 cannot come from a file we accepted; replace rather than fail late.

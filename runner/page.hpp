@@ -1,8 +1,10 @@
-// The page that plays runs back: one HTML file that holds everything it needs.
+// The page that plays runs back and shows studies: one HTML file that holds everything it needs.
 #pragma once
 
 #include <string>
 #include <vector>
+
+#include <nlohmann/json_fwd.hpp>
 
 #include "findings.hpp"
 #include "page_trace.hpp"
@@ -24,8 +26,15 @@ struct PageRun {
     std::vector<LessonStep> lesson = {};
 };
 
-/// The whole file. `sentences`: what differs between the runs.
-std::string page(const std::vector<PageRun>& runs, const std::vector<std::string>& sentences,
-                 const OutputUnits& units);
+/// What stands on a page: runs to be played back, the answers of a study, or both.
+struct PageContent {
+    std::vector<PageRun> runs = {};
+    std::vector<std::string> sentences = {};       // what differs between the runs
+    const nlohmann::ordered_json* match = nullptr; // as in summary.json
+    const nlohmann::ordered_json* sweep = nullptr; // see sweep_page.hpp
+};
+
+/// The whole file.
+std::string page(const PageContent& content, const OutputUnits& units);
 
 } // namespace pedalbench::runner

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <ostream>
 #include <utility>
@@ -11,7 +12,8 @@ namespace pedalbench::runner {
 namespace {
 
 constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
-constexpr int kKeyRow = 22, kNoteRow = 17, kPanelGap = 40;
+constexpr int kKeyRow = 20, kNoteRow = 17, kPanelGap = 22, kAxisGap = 66;
+constexpr int kKeyLine = 24, kKeyText = 32; // length of a sample, and where its text begins
 constexpr const char* kGrey = "#6b6b6b";
 
 std::string number(double value) {
@@ -36,6 +38,18 @@ std::string point_style(const Pen& pen) {
     return "pt " + std::to_string(pen.point) + " ps 1.3 lw 2 lc rgb '" + pen.colour + "'";
 }
 
+std::vector<std::string> key_lines(const KeyEntry& entry) {
+    return text_lines(entry.text, note_letters(kEdge + kKeyText));
+}
+
+std::vector<std::string> heading_lines(const Panel& panel) {
+    return text_lines(panel.heading, letters_in(kPictureWidth - 2 * kEdge, kHeadingSize));
+}
+int heading_height(const Panel& panel) {
+    if (panel.heading.empty()) return 0;
+    return static_cast<int>(heading_lines(panel).size()) * line_height(kHeadingSize) + 5;
+}
+
 /// Places things by pixels from the upper left corner.
 class Layout {
   public:
@@ -51,6 +65,11 @@ class Layout {
         out_ << "set label " << quoted(words) << " at " << at(x, y) << ' ' << align << " font ',"
              << size << "' tc rgb '" << colour << "'\n";
     }
+    void lines(double x, double y, const std::vector<std::string>& list, int size,
+               const char* colour) const {
+        for (std::size_t i = 0; i < list.size(); ++i)
+            text(x, y + static_cast<double>(i) * line_height(size), list[i], size, colour);
+    }
     /// Along the left edge, read from below.
     void upright(double x, double y, const std::string& words) const {
         out_ << "set label " << quoted(words) << " at " << at(x, y)
@@ -58,12 +77,15 @@ class Layout {
     }
     void key_entry(double x, double y, const KeyEntry& entry) const {
         if (entry.pen.point == 0)
-            out_ << "set arrow from " << at(x, y) << " to " << at(x + 32, y) << " nohead "
+            out_ << "set arrow from " << at(x, y) << " to " << at(x + kKeyLine, y) << " nohead "
                  << line_style(entry.pen) << '\n';
         else
-            out_ << "set label '' at " << at(x + 16, y) << " point " << point_style(entry.pen)
-                 << '\n';
-        text(x + 42, y, entry.text, 13, "#202020");
+            out_ << "set label '' at " << at(x + kKeyLine / 2.0, y) << " point "
+                 << point_style(entry.pen) << '\n';
+        const std::vector<std::string> lines = key_lines(entry);
+        for (std::size_t i = 0; i < lines.size(); ++i)
+            text(x + kKeyText, y + static_cast<double>(i) * kNoteRow, lines[i], kTextSize,
+                 "#202020");
     }
 
   private:
@@ -76,16 +98,23 @@ std::string number_colour(const EventMark& mark) {
     return mark.pen.colour == EventMark{}.pen.colour ? "#202020" : mark.pen.colour;
 }
 
+/// As many as have room beside each other without a second line.
 int key_columns(const std::vector<KeyEntry>& key) {
     std::size_t longest = 0;
     for (const KeyEntry& entry : key)
         longest = std::max(longest, letters(entry.text));
-    return longest <= 22 ? 3 : longest <= 38 ? 2 : 1;
+    const int whole = kPictureWidth - 2 * kEdge;
+    for (const int columns : {3, 2})
+        if (longest <= letters_in(whole / columns - kKeyText - 6, kTextSize)) return columns;
+    return 1;
 }
 
 void write_axes(std::ostream& out, const Panel& panel) {
     out << "set xrange [" << number(panel.x.low) << ':' << number(panel.x.high) << "]\n"
         << "set yrange [" << number(panel.y.low) << ':' << number(panel.y.high) << "]\n";
+    const double step =
+        panel.x.step > 0 ? panel.x.step : axis_step(panel.x.low, panel.x.high, kPanelWidth);
+    out << "set xtics " << number(step) << '\n';
     if (panel.x.label.empty())
         out << "unset xlabel; set format x ''\n";
     else
@@ -180,62 +209,104 @@ std::vector<std::string> text_lines(const std::string& text, std::size_t width) 
     return lines;
 }
 
+double axis_step(double low, double high, int pixels) {
+    constexpr double kApart = 52; // pixels: six figures
+    const double least = (high - low) * kApart / pixels;
+    const double decade = std::pow(10, std::floor(std::log10(least)));
+    for (const double step : {1.0, 2.0, 5.0})
+        if (least <= step * decade * (1 + 1e-9)) return step * decade;
+    return 10 * decade;
+}
+
+std::string terminal(const std::string& name, int height) {
+    const std::string pixels = number(kPictureWidth) + "," + number(height);
+    const std::string doubled = number(2 * kPictureWidth) + "," + number(2 * height);
+    const double centimetres = kColumn / 10;
+    const std::string print =
+        number(centimetres) + "cm," + number(centimetres * height / kPictureWidth) + "cm";
+    const std::string common = " noenhanced font 'sans-serif,11' background '#ffffff' ";
+    return "if (kind eq 'svg') { set terminal svg size " + pixels + " dynamic" + common +
+           "fontscale 1.25 linewidth 0.8 }\n"
+           "if (kind eq 'png') { set terminal pngcairo size " +
+           doubled + common +
+           "fontscale 1.9 linewidth 1.6 pointscale 1.6 }\n"
+           "if (kind eq 'pdf') { set terminal pdfcairo size " +
+           print + common +
+           "fontscale 0.476 linewidth 0.8 pointscale 0.4 }\n"
+           "set output " +
+           quoted(name + ".") + ".kind\n";
+}
+
 void write_picture(std::ostream& out, const Picture& picture, long stride) {
     const int columns = key_columns(picture.key);
-    const int key_rows = (static_cast<int>(picture.key.size()) + columns - 1) / columns;
     const std::vector<int> rows = picture.marks.empty()
                                       ? std::vector<int>{}
                                       : mark_rows(picture.marks, picture.panels.front().x);
     const int highest = rows.empty() ? -1 : *std::max_element(rows.begin(), rows.end());
+    const int mark_space = (highest + 1) * kMarkRowHeight;
 
-    const int key_top = picture.subtitle.empty() ? 58 : 78;
-    const bool headed = !picture.panels.front().heading.empty();
-    int y = key_top + key_rows * kKeyRow + (headed ? 20 : 0) + (highest + 1) * kMarkRowHeight + 6;
+    const int whole = kPictureWidth - 2 * kEdge;
+    const std::vector<std::string> title = text_lines(picture.title, letters_in(whole, kTitleSize));
+    std::vector<std::string> subtitle =
+        text_lines(picture.subtitle, letters_in(whole, kHeadingSize));
+    if (subtitle.size() > 2) {
+        subtitle.resize(2);
+        subtitle[1] += " ...";
+    }
+    int y = kEdge + line_height(kTitleSize) / 2;
+    const int subtitle_top = y + static_cast<int>(title.size()) * line_height(kTitleSize);
+    const int key_top =
+        subtitle_top + static_cast<int>(subtitle.size()) * line_height(kHeadingSize);
+    y = key_top + 4;
+    std::vector<int> key_rows; // where each entry stands
+    for (std::size_t i = 0; i < picture.key.size(); ++i) {
+        key_rows.push_back(y);
+        const bool last = (i + 1) % static_cast<std::size_t>(columns) == 0;
+        if (last || i + 1 == picture.key.size())
+            y += kKeyRow + (static_cast<int>(key_lines(picture.key[i]).size()) - 1) * kNoteRow;
+    }
     std::vector<int> tops;
     for (std::size_t i = 0; i < picture.panels.size(); ++i) {
         const Panel& panel = picture.panels[i];
+        y += heading_height(panel) + (i == 0 ? mark_space + 4 : 0);
         tops.push_back(y);
         y += panel.height;
-        y += i + 1 == picture.panels.size() ? 70 : panel.x.label.empty() ? kPanelGap : 88;
+        y += i + 1 == picture.panels.size() || !panel.x.label.empty() ? kAxisGap : kPanelGap;
     }
     const int notes_top = y;
-    y += static_cast<int>(picture.notes.size()) * kNoteRow + (picture.notes.empty() ? 0 : 8);
-    const int height = y + 18;
+    y += static_cast<int>(picture.notes.size()) * kNoteRow;
+    const std::vector<std::string> caution =
+        text_lines(kPictureCaution, letters_in(whole, kSmallSize));
+    const int caution_top = y + 6;
+    const int height = caution_top + static_cast<int>(caution.size()) * line_height(kSmallSize) + 2;
 
     const Layout layout(out, height);
     out << "\n# " << picture.title << "\n"
         << "reset\n"
-        << "if (kind eq 'svg') { set terminal svg size " << kPictureWidth << ',' << height
-        << " dynamic noenhanced font 'sans-serif,11' fontscale 1.25 background '#ffffff' }\n"
-        << "if (kind eq 'png') { set terminal pngcairo size " << 2 * kPictureWidth << ','
-        << 2 * height
-        << " noenhanced font 'sans-serif,11' fontscale 1.9 linewidth 2 pointscale 2 background "
-           "'#ffffff' }\n"
-        << "set output " << quoted(picture.name + ".") << ".kind\n"
+        << terminal(picture.name, height)
         << "set encoding utf8; set datafile separator ','; unset key\n"
         << "set style textbox opaque noborder fillcolor rgb '#ffffff' margins 0.4,0.4\n"
         << "set border 3 lc rgb '" << kGrey << "' lw 1\n"
-        << "set tics nomirror out tc rgb '#202020'; set grid lc rgb '#e2e2e2' lw 1 lt 1\n"
+        << "set tics nomirror out tc rgb '#202020'; set ytics offset 0.5,0; set grid lc rgb "
+           "'#e2e2e2' lw 1 lt 1\n"
         << "set lmargin at screen " << number(double(kPanelLeft) / kPictureWidth) << '\n'
         << "set rmargin at screen " << number(1 - double(kPanelRight) / kPictureWidth) << '\n'
         << "set multiplot\n";
 
-    layout.text(20, 22, picture.title, 17, "#000000");
-    if (!picture.subtitle.empty()) {
-        const std::vector<std::string> lines = text_lines(picture.subtitle, 84);
-        layout.text(20, 48, lines.front() + (lines.size() > 1 ? " ..." : ""), 13, kGrey);
-    }
-    for (int i = 0; i < static_cast<int>(picture.key.size()); ++i)
-        layout.key_entry(kPanelLeft + (i % columns) * (double(kPanelWidth) / columns),
-                         key_top + (i / columns) * kKeyRow,
-                         picture.key[static_cast<std::size_t>(i)]);
+    layout.lines(kEdge, kEdge + line_height(kTitleSize) / 2.0, title, kTitleSize, "#000000");
+    layout.lines(kEdge, subtitle_top, subtitle, kHeadingSize, kGrey);
+    for (std::size_t i = 0; i < picture.key.size(); ++i)
+        layout.key_entry(kEdge + static_cast<double>(i % static_cast<std::size_t>(columns)) *
+                                     whole / columns,
+                         key_rows[i], picture.key[i]);
     for (std::size_t i = 0; i < picture.notes.size(); ++i)
         for (const auto& [x, words] :
-             {std::pair{20, picture.notes[i].number}, std::pair{46, picture.notes[i].time},
+             {std::pair{kEdge, picture.notes[i].number}, std::pair{34, picture.notes[i].time},
               std::pair{picture.note_text, picture.notes[i].text}})
             if (!words.empty())
-                layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, 11, "#202020");
-    layout.text(20, height - 14, kPictureCaution, 10, kGrey);
+                layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, kTextSize,
+                            "#202020");
+    layout.lines(kEdge, caution_top, caution, kSmallSize, kGrey);
     for (std::size_t i = 0; i < picture.marks.size(); ++i)
         if (rows[i] >= 0)
             out << "set label " << quoted(picture.marks[i].number) << " at first "
@@ -245,12 +316,16 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
 
     for (std::size_t k = 0; k < picture.panels.size(); ++k) {
         const Panel& panel = picture.panels[k];
-        if (!panel.heading.empty())
-            layout.text(kPanelLeft, tops[k] - 12 - (k == 0 ? (highest + 1) * kMarkRowHeight : 0),
-                        panel.heading, 12, kGrey);
+        layout.lines(kEdge,
+                     tops[k] - heading_height(panel) - (k == 0 ? mark_space : 0) +
+                         line_height(kHeadingSize) / 2.0 - 5,
+                     heading_lines(panel), kHeadingSize, kGrey);
         for (const EventMark& mark : picture.marks)
             out << "set arrow from first " << number(mark.x) << ", graph 0 to first "
                 << number(mark.x) << ", graph 1 nohead back " << line_style(mark.pen) << '\n';
+        for (const Level& level : panel.levels)
+            out << "set arrow from graph 0, first " << number(level.y) << " to graph 1, first "
+                << number(level.y) << " nohead back " << line_style(level.pen) << '\n';
         for (const Arrow& arrow : panel.arrows)
             out << "set arrow from first " << number(arrow.x1) << ',' << number(arrow.y1)
                 << " to first " << number(arrow.x2) << ',' << number(arrow.y2)
@@ -265,7 +340,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
             out << (at_edge ? " left offset 0.3,1.2" : " right offset -1,0.5") << " front"
                 << (point.text.empty() ? "" : " boxed") << " font ',12' tc rgb '#202020'\n";
         }
-        layout.upright(18, tops[k] + panel.height / 2.0, panel.y.label);
+        layout.upright(kEdge, tops[k] + panel.height / 2.0, panel.y.label);
         out << "set tmargin at screen " << layout.row(tops[k]) << "\nset bmargin at screen "
             << layout.row(tops[k] + panel.height) << '\n';
         write_axes(out, panel);

@@ -3,16 +3,32 @@
 // what.
 #pragma once
 
+#include <cstddef>
 #include <iosfwd>
 #include <string>
 #include <vector>
 
 namespace pedalbench::runner {
 
-inline constexpr int kPictureWidth = 820;
-inline constexpr int kPanelLeft = 84;
-inline constexpr int kPanelRight = 24; // from the right edge
+/// A picture fills one column of print, 85 mm: 480 pixels of half a point each, so that size 10,
+/// the smallest that is used, is 6.3 points there and size 11, of most texts, 6.9.
+inline constexpr int kPictureWidth = 480;
+inline constexpr double kColumn = 85.0; // mm
+inline constexpr int kEdge = 12;        // around everything
+inline constexpr int kPanelLeft = 72;
+inline constexpr int kPanelRight = 16; // from the right edge
 inline constexpr int kPanelWidth = kPictureWidth - kPanelLeft - kPanelRight;
+
+/// Sizes of text: title, what stands beside it, headings and keys, all else, the caution.
+inline constexpr int kTitleSize = 14, kHeadingSize = 12, kTextSize = 11, kSmallSize = 10;
+/// Pixels from line to line of that size, and how many letters of it have room.
+constexpr int line_height(int size) {
+    return (size * 3 + 1) / 2;
+}
+constexpr std::size_t letters_in(int pixels, int size) {
+    return static_cast<std::size_t>(pixels / (0.675 * size));
+}
+inline constexpr const char* kKinds = "svg pdf png"; // of file, each picture in all of them
 
 inline constexpr const char* kPictureCaution =
     "A model for teaching, diagnosis support and design checks; not proof that a car is safe to "
@@ -50,6 +66,7 @@ struct Curve {
 struct Axis {
     std::string label; // with unit; empty: no label and no numbers
     double low = 0, high = 1;
+    double step = 0; // between its numbers; 0: as it comes
 };
 
 /// A point of a panel, in its own units, with a pen or a short text or both.
@@ -64,13 +81,20 @@ struct Arrow {
     std::string colour;
 };
 
+/// A line across a panel.
+struct Level {
+    double y;
+    Pen pen;
+};
+
 struct Panel {
-    int height = 380;    // pixels
+    int height = 250;    // pixels
     std::string heading; // small, over the panel; empty: none
     Axis x, y;
     std::vector<Curve> curves;
     std::vector<Point> points;
     std::vector<Arrow> arrows;
+    std::vector<Level> levels;
     bool diagonal = false; // a straight line y = x
 };
 
@@ -95,15 +119,25 @@ struct Picture {
     std::vector<Panel> panels;
     std::vector<EventMark> marks;
     std::vector<Note> notes;
-    int note_text = 124; // pixels from the left where the text of notes begins
+    int note_text = 98; // pixels from the left where the text of notes begins
 };
 
 /// Which of the marks can carry a number without lying on another: for each mark the row of its
 /// number (0 is next to the panel), or -1 where all rows are taken.
 std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x);
 
-/// Breaks text at blanks into lines of at most `width` characters; the default fits a note.
-std::vector<std::string> text_lines(const std::string& text, std::size_t width = 94);
+/// Breaks text at blanks into lines of at most `width` characters.
+std::vector<std::string> text_lines(const std::string& text, std::size_t width);
+/// Letters of a note whose text begins there.
+constexpr std::size_t note_letters(int note_text) {
+    return letters_in(kPictureWidth - note_text - 6, kTextSize);
+}
+
+/// Between the numbers of an axis, so that they stay apart: 1, 2 or 5 times a power of ten.
+double axis_step(double low, double high, int pixels);
+
+/// Chooses gnuplot's terminal by its variable `kind`, one of kKinds, and the file `name`.
+std::string terminal(const std::string& name, int height);
 
 /// Writes the commands that draw `picture` from its traces, every stride-th row of them.
 void write_picture(std::ostream& out, const Picture& picture, long stride);

@@ -91,7 +91,7 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
         if (told.times > 2)
             text +=
                 "; again " + std::to_string(told.times - 1) + " times until " + seconds(told.last);
-        const std::vector<std::string> lines = text_lines(text);
+        const std::vector<std::string> lines = text_lines(text, note_letters(Picture{}.note_text));
         if (notes.size() + lines.size() > kMostNotes) {
             notes.push_back({"", "", "All the others stand in events.csv."});
             return notes;

@@ -19,7 +19,7 @@ void write_script(std::ostream& out, const std::vector<Picture>& list, long stri
     if (stride > 1)
         out << "# The trace is long: every " << stride << "th row is drawn. All of them stand in "
             << "trace.csv.\n";
-    out << "do for [kind in 'svg png'] {\n";
+    out << "do for [kind in '" << kKinds << "'] {\n";
     for (const Picture& picture : list)
         write_picture(out, picture, stride);
     out << "\nunset output\n}\n";
@@ -64,7 +64,7 @@ bool alike(const TraceColumn& a, const TraceColumn& b, double coarse, double low
 Panel loop_panel(const TraceColumn& x, const TraceColumn& y, const std::string& x_label,
                  const std::string& y_label) {
     Panel panel;
-    panel.height = 460;
+    panel.height = 330;
     panel.x = axis(with_unit(x_label, x.unit), x.low, x.high);
     panel.y = axis(with_unit(y_label, y.unit), y.low, y.high);
     panel.curves = {{x.number, y.number, pen(0)}};
@@ -79,13 +79,13 @@ std::vector<Arrow> way(const Panel& panel, const std::vector<double>& x,
         return std::hypot((x2 - x1) * sx, (y2 - y1) * sy);
     };
     std::vector<Arrow> arrows;
-    double since = 60; // pixels gone since the last arrow
+    double since = 40; // pixels gone since the last arrow
     std::size_t tail = 0;
     for (std::size_t i = 1; i < x.size() && arrows.size() < 12; ++i) {
         since += apart(x[i - 1], y[i - 1], x[i], y[i]);
         while (tail + 1 < i && apart(x[tail + 1], y[tail + 1], x[i], y[i]) >= 14)
             ++tail;
-        if (since < 170 || apart(x[tail], y[tail], x[i], y[i]) < 14) continue;
+        if (since < 110 || apart(x[tail], y[tail], x[i], y[i]) < 14) continue;
         since = 0;
         const bool near =
             std::any_of(arrows.begin(), arrows.end(),

@@ -104,7 +104,7 @@ void add_close_up(Picture& picture, double low) {
     if (whole.y.high < 4 * low) return;
     Panel close = whole;
     close.heading = "the same, near zero";
-    close.height = 190;
+    close.height = 140;
     close.y.high = low;
     close.y.low = std::max(close.y.low, -0.4 * low);
     whole.x.label.clear();
@@ -197,7 +197,7 @@ std::optional<Picture> pedal_over_time(const TraceFile& trace, const Summary& su
         const TraceColumn* column = trace.find(path);
         if (!column) continue;
         Panel panel;
-        panel.height = 230;
+        panel.height = 160;
         panel.x = time_axis(trace, false);
         panel.y = axis(with_unit(label, column->unit), column->low, column->high);
         panel.curves = {{1, column->number, pen(colour++)}};
@@ -221,7 +221,7 @@ std::optional<Picture> wheels(const TraceFile& trace, const Summary& summary,
                     [&word](const std::string& path) { return quantity(path) == word; });
         if (list.empty()) continue;
         Panel panel;
-        panel.height = 230;
+        panel.height = 160;
         panel.x = time_axis(trace, true);
         panel.y = range_of(list, with_unit(torque ? "brake torque" : "clearance",
                                            list.front().columns.front()->unit));
@@ -261,7 +261,7 @@ std::optional<Picture> over_time(const TraceFile& trace, const Summary& summary,
         });
         if (list.empty()) continue;
         Panel panel;
-        panel.height = 230;
+        panel.height = 160;
         panel.x = time_axis(trace, true);
         panel.y = range_of(list, with_unit(word, unit));
         panel.curves = curves_of(list);

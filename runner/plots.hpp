@@ -9,7 +9,7 @@
 
 namespace pedalbench::runner {
 
-/// Writes the plot script plots.gp and the pictures (SVG and PNG) into `dir`, where trace.csv
+/// Writes the plot script plots.gp and the pictures (SVG, PNG and PDF) into `dir`, where trace.csv
 /// already stands; `units` are those that trace.csv was written in. False when no picture could be
 /// made (no plot program, for one); `why_not` then says so in words, and the script stays. A run
 /// without pictures is still a complete run.

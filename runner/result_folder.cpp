@@ -17,8 +17,8 @@ namespace fs = std::filesystem;
 namespace {
 
 constexpr const char* kFiles[] = {
-    "trace.csv",      "events.csv",      "points.csv", "points.h5",      "report.txt",
-    "histograms.csv", "sensitivity.csv", "plots.gp",   "comparison.csv", "page.html"};
+    "trace.csv",       "events.csv", "points.csv",     "points.h5", "report.txt",  "histograms.csv",
+    "sensitivity.csv", "plots.gp",   "comparison.csv", "page.html", "readings.csv"};
 /// Written last: these vouch for the others.
 constexpr const char* kVouchers[] = {"summary.json", "comparison.json"};
 
@@ -52,8 +52,8 @@ void clear(const fs::path& dir, const std::vector<std::string>& but) {
         const std::string ending = entry.path().extension().string();
         const bool ours =
             is_one_of(name, kFiles) || is_one_of(name, kVouchers) || is_numbered(name);
-        const bool picture =
-            (ending == ".svg" || ending == ".png") && script.find(stem) != std::string::npos;
+        const bool picture = (ending == ".svg" || ending == ".png" || ending == ".pdf") &&
+                             script.find(stem) != std::string::npos;
         if ((ours || picture) && !stays(name)) old.push_back(entry.path());
     }
     for (const fs::path& path : old)

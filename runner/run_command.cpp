@@ -46,8 +46,9 @@ Summary simulate_with_page(const Loaded& loaded, CsvSink& files, const RunOption
     more.record = page_channels(loaded.scenario);
     Summary summary = simulate(more, trace, options);
     mark_recorded(summary, recorded);
-    folder.write("page.html",
-                 page({{"", &loaded.scenario, &summary, &trace, loaded.lesson}}, {}, loaded.units));
+    folder.write(
+        "page.html",
+        page({.runs = {{"", &loaded.scenario, &summary, &trace, loaded.lesson}}}, loaded.units));
     return summary;
 }
 

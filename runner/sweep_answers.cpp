@@ -68,22 +68,31 @@ const char* points_words(PointSet::Kind kind) {
     return "";
 }
 
-std::string head(const Study& study, const SweepResult& result) {
+std::string points_words(const Study& study, const SweepResult& result) {
     const study::Sweep& sweep = study.sweep;
     const std::size_t first = 1 + 2 * sweep.varied.size();
-    std::string text = fmt::format(
+    const std::string text = fmt::format(
         "{} vary over {} ({}); besides, the car as it is and each field alone at both its ends. ",
         counted(static_cast<long>(sweep.varied.size()), "field", "fields"),
         counted(static_cast<long>(result.rows - std::min(result.rows, first)), "point"),
         points_words(sweep.points.kind));
-    text += sweep.still() ? "All answers are figures of the car: nothing was simulated."
-                          : counted(static_cast<long>(result.rows), "run") + " in all.";
-    std::string out = wrapped(study.title, kWidth, "") + wrapped(text, kWidth, "");
-    if (result.refused + result.failed > 0)
-        out += wrapped(fmt::format("Lost: {} that a part refused and {} that could not go on; they "
-                                   "count nowhere below. The first, row {}: {}",
-                                   result.refused, result.failed, result.first_lost, result.reason),
-                       kWidth, "  ");
+    return text + (sweep.still() ? "All answers are figures of the car: nothing was simulated."
+                                 : counted(static_cast<long>(result.rows), "run") + " in all.");
+}
+
+/// Empty where no row was lost.
+std::string lost_words(const SweepResult& result) {
+    if (result.refused + result.failed == 0) return {};
+    return fmt::format("Lost: {} that a part refused and {} that could not go on; they count "
+                       "nowhere below. The first, row {}: {}",
+                       result.refused, result.failed, result.first_lost, result.reason);
+}
+
+std::string head(const Study& study, const SweepResult& result) {
+    std::string out =
+        wrapped(study.title, kWidth, "") + wrapped(points_words(study, result), kWidth, "");
+    if (const std::string lost = lost_words(result); !lost.empty())
+        out += wrapped(lost, kWidth, "  ");
     return out;
 }
 
@@ -115,29 +124,32 @@ std::string limits_words(const study::Tally& t, const std::string& unit) {
     return t.low() ? "at least " + cell(*t.low()) + u : "at most " + cell(*t.high()) + u;
 }
 
+/// How many lie outside; empty for an answer without limits.
+std::string outside_words(const Study& study, const SweepResult& result, std::size_t a) {
+    const study::Tally& t = result.answers[a].tally;
+    if (!t.limited() || t.judged() == 0) return {};
+    const study::Answer& answer = study.sweep.answers[a];
+    const auto n = static_cast<double>(t.judged());
+    std::string line = fmt::format("{}, limits {}: {} of {} outside, {:.3g} %", answer.text,
+                                   limits_words(t, unit_of(study, answer.dimension)), t.outside(),
+                                   t.judged(), 100 * static_cast<double>(t.outside()) / n);
+    if (study.sweep.points.kind != PointSet::Kind::grid) {
+        const study::Interval i = study::clopper_pearson(t.outside(), t.judged());
+        line += fmt::format(" (at 95 % confidence {:.3g} to {:.3g} %)", 100 * i.low, 100 * i.high);
+    }
+    if (t.outside() > 0) line += fmt::format("; {} below, {} above", t.below(), t.above());
+    if (t.none() > 0) line += fmt::format(", {} without such a value", t.none());
+    if (const std::size_t lost = result.refused + result.failed; lost > 0)
+        line += fmt::format(". {} that cannot be built or run {} not among them", lost,
+                            lost == 1 ? "is" : "are");
+    return line;
+}
+
 std::string limits_table(const Study& study, const SweepResult& result) {
     std::string out;
-    for (std::size_t a = 0; a < result.answers.size(); ++a) {
-        const study::Tally& t = result.answers[a].tally;
-        if (!t.limited() || t.judged() == 0) continue;
-        const study::Answer& answer = study.sweep.answers[a];
-        const auto n = static_cast<double>(t.judged());
-        std::string line =
-            fmt::format("{}, limits {}: {} of {} outside, {:.3g} %", answer.text,
-                        limits_words(t, unit_of(study, answer.dimension)), t.outside(), t.judged(),
-                        100 * static_cast<double>(t.outside()) / n);
-        if (study.sweep.points.kind != PointSet::Kind::grid) {
-            const study::Interval i = study::clopper_pearson(t.outside(), t.judged());
-            line +=
-                fmt::format(" (at 95 % confidence {:.3g} to {:.3g} %)", 100 * i.low, 100 * i.high);
-        }
-        if (t.outside() > 0) line += fmt::format("; {} below, {} above", t.below(), t.above());
-        if (t.none() > 0) line += fmt::format(", {} without such a value", t.none());
-        if (const std::size_t lost = result.refused + result.failed; lost > 0)
-            line += fmt::format(". {} that cannot be built or run {} not among them", lost,
-                                lost == 1 ? "is" : "are");
-        out += wrapped(line, kWidth, "  ");
-    }
+    for (std::size_t a = 0; a < result.answers.size(); ++a)
+        if (const std::string line = outside_words(study, result, a); !line.empty())
+            out += wrapped(line, kWidth, "  ");
     return out.empty() ? out : "\nOutside the limits\n" + out;
 }
 
@@ -276,7 +288,7 @@ std::string sweep_report(const Study& study, const SweepResult& result) {
     return out;
 }
 
-std::string sweep_json(const Study& study, const SweepResult& result) {
+Json sweep_values(const Study& study, const SweepResult& result) {
     const PointSet& set = study.sweep.points;
     const bool drawn =
         set.kind == PointSet::Kind::random || set.kind == PointSet::Kind::latin_hypercube;
@@ -291,7 +303,9 @@ std::string sweep_json(const Study& study, const SweepResult& result) {
                 {"refused", result.refused},
                 {"failed", result.failed},
                 {"first_lost", result.reason.empty() ? Json(nullptr) : Json(result.first_lost)},
-                {"reason", result.reason.empty() ? Json(nullptr) : Json(result.reason)}}}};
+                {"reason", result.reason.empty() ? Json(nullptr) : Json(result.reason)},
+                {"in_words", points_words(study, result)},
+                {"lost_in_words", lost_words(result)}}}};
     j["varied"] = Json::array();
     for (const study::Varied& v : study.sweep.varied) {
         Json also = Json::array();
@@ -304,12 +318,18 @@ std::string sweep_json(const Study& study, const SweepResult& result) {
              {"as_it_is", json_number(study.units.number(v.dimension, v.nominal))}});
     }
     j["answers"] = Json::array();
-    for (std::size_t a = 0; a < result.answers.size(); ++a)
+    for (std::size_t a = 0; a < result.answers.size(); ++a) {
         j["answers"].push_back(answer_json(study, study.sweep.answers[a], result.answers[a]));
+        j["answers"].back()["outside_in_words"] = outside_words(study, result, a);
+    }
     j["cautions"] = Json::array();
     for (const std::string& caution : cautions(study))
         j["cautions"].push_back(caution);
-    return j.dump(2) + "\n";
+    return j;
+}
+
+std::string sweep_json(const Study& study, const SweepResult& result) {
+    return sweep_values(study, result).dump(2) + "\n";
 }
 
 } // namespace pedalbench::runner

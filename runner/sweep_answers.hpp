@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include <nlohmann/json_fwd.hpp>
+
 #include "study/evaluation.hpp"
 #include "study_file.hpp"
 
@@ -20,7 +22,16 @@ struct SweepResult {
 SweepResult evaluate(const std::filesystem::path& points, const Study& study);
 
 std::string sweep_report(const Study& study, const SweepResult& result);
+nlohmann::ordered_json sweep_values(const Study& study, const SweepResult& result);
 std::string sweep_json(const Study& study, const SweepResult& result);
+
+/// A bar of a histogram.
+struct Bin {
+    double from, to;
+    std::size_t points;
+};
+/// About twice the cube root of the number of values, a rule of thumb of text books.
+std::vector<Bin> bins_of(const study::AnswerResult& answer);
 
 /// Writes the tables that the pictures are drawn from (histograms.csv, sensitivity.csv) and
 /// plots.gp into `dir`, where points.csv lies. Throws CannotWrite.

@@ -10,9 +10,11 @@
 #include <system_error>
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include "commands.hpp"
 #include "interrupt.hpp"
+#include "page.hpp"
 #include "points_file.hpp"
 #include "points_hdf5.hpp"
 #include "progress.hpp"
@@ -20,6 +22,7 @@
 #include "result_folder.hpp"
 #include "study_file.hpp"
 #include "sweep_answers.hpp"
+#include "sweep_page.hpp"
 #include "words.hpp"
 
 namespace pedalbench::runner {
@@ -165,6 +168,10 @@ int answer(const Study& study, std::size_t shards, const Folders& folders,
     if (request.plots) draw_sweep(folder.writing(), no_plots);
     if (has_hdf5())
         write_points_hdf5(folder.writing() / "points.csv", folder.writing() / "points.h5", study);
+    if (request.page) {
+        const nlohmann::ordered_json values = sweep_page_values(folder.writing(), study, result);
+        folder.write("page.html", page({.sweep = &values}, study.units));
+    }
     folder.write("summary.json", sweep_json(study, result));
     folder.publish();
     std::error_code error;
@@ -223,6 +230,8 @@ StudyRequest said_by(const SweepRequest& request) {
 int sweep_command(const SweepRequest& request) {
     Ranks ranks;
     Findings findings;
+    if (request.page && !can_write_pages(findings))
+        return ranks.first() ? refused(findings) : kRefused;
     const auto study = read_study(request.file, said_by(request), findings);
     if (!study) return ranks.first() ? refused(findings) : kRefused;
     auto shard = shard_in(request.shard);
@@ -258,6 +267,7 @@ int sweep_command(const SweepRequest& request) {
 
 int merge_command(const SweepRequest& request) {
     Findings findings;
+    if (request.page && !can_write_pages(findings)) return refused(findings);
     const auto study = read_study(request.file, said_by(request), findings);
     if (!study) return refused(findings);
     const Folders folders(request);

@@ -9,7 +9,7 @@
 
 #include "csv_sink.hpp"
 #include "gnuplot.hpp"
-#include "picture.hpp"
+#include "plot_tools.hpp"
 #include "result_folder.hpp"
 #include "sweep_answers.hpp"
 #include "words.hpp"
@@ -22,15 +22,14 @@ using study::AnswerResult;
 
 constexpr std::size_t kMostBars = 12;
 constexpr std::size_t kMostDots = 6000; // more cannot be told apart
-constexpr int kHistogram = 250, kScatter = 260, kBar = 26, kGap = 84, kTop = 92, kNames = 300;
+constexpr int kHistogram = 180, kScatter = 190, kBar = 22, kGap = 98, kNames = 206;
+constexpr int kAxis = 70; // numbers and label below the last panel
 constexpr const char* kGrey = "#6b6b6b";
 
-std::string with_unit(const std::string& name, const Study& study, Dimension d) {
-    const std::string unit(study.units.of(d).name);
-    return unit.empty() ? name : name + " [" + unit + "]";
+std::string unit_of(const Study& study, Dimension d) {
+    return std::string(study.units.of(d).name);
 }
 
-/// Two times the cube root of the number of values, a rule of thumb of text books.
 std::size_t bins_for(std::size_t values) {
     return std::clamp<std::size_t>(
         static_cast<std::size_t>(2 * std::cbrt(static_cast<double>(values)) + 0.5), 6, 60);
@@ -51,6 +50,18 @@ Range around(std::initializer_list<double> values) {
     const double span = r.high - r.low;
     const double air = span > 0 ? 0.04 * span : std::max(1e-9, 0.01 * std::abs(r.low));
     return {r.low - air, r.high + air};
+}
+
+/// What has room beside a bar: the end of a path tells more than its beginning.
+std::string shortened(const std::string& path) {
+    constexpr std::size_t kMost = letters_in(kNames - 28, kTextSize);
+    return path.size() <= kMost ? path : ".." + path.substr(path.size() - kMost + 2);
+}
+
+/// The author's words along an axis of that length, where they have room; the title says them too.
+std::string axis_words(const std::string& text, const std::string& unit, int pixels) {
+    const std::string words = with_unit(text, unit);
+    return words.size() <= letters_in(pixels, kTextSize) ? words : with_unit("answer", unit);
 }
 
 /// A limit far from every value would squeeze what is to be seen: it is left out of the picture.
@@ -76,7 +87,8 @@ class Script {
                 "#     gnuplot plots.gp\n"
                 "# Colours: Okabe and Ito, \"Color Universal Design\" (2002), for colour-blind "
                 "readers.\n"
-                "do for [kind in 'svg png'] {\n";
+                "do for [kind in '"
+             << kKinds << "'] {\n";
         for (std::size_t a = 0; a < result_.answers.size(); ++a)
             if (result_.answers[a].moves()) picture(a);
         out_ << "\nunset output\n}\n";
@@ -90,15 +102,33 @@ class Script {
         out_ << "set label " << quoted(words) << " at " << at(x, y) << " font '," << size
              << "' tc rgb '" << colour << "'\n";
     }
+    /// Gives where the next line would stand.
+    double lines(double x, double y, const std::string& words, int size, const char* colour) {
+        for (const std::string& line :
+             text_lines(words, letters_in(kPictureWidth - static_cast<int>(x) - kEdge, size))) {
+            text(x, y, line, size, colour);
+            y += line_height(size);
+        }
+        return y;
+    }
+    /// Over a panel, the last line next to it.
+    void heading(double top, const std::string& words) {
+        const auto n =
+            text_lines(words, letters_in(kPictureWidth - 2 * kEdge, kHeadingSize)).size();
+        lines(kEdge, top - 14 - (static_cast<double>(n) - 1) * line_height(kHeadingSize), words,
+              kHeadingSize, kGrey);
+    }
     void margins(double left, double top, double bottom) {
         out_ << fmt::format("set lmargin at screen {:.6f}; set rmargin at screen {:.6f}\n",
-                            left / kPictureWidth, 1 - 24.0 / kPictureWidth)
+                            left / kPictureWidth, 1 - double(kPanelRight) / kPictureWidth)
              << fmt::format("set tmargin at screen {:.6f}; set bmargin at screen {:.6f}\n",
                             1 - top / height_, 1 - bottom / height_);
     }
-    void range(const char* axis, Range r) {
-        out_ << fmt::format("set {}range [{:.9g}:{:.9g}]\n", axis, r.low, r.high);
+    void across(Range r, int left) {
+        out_ << fmt::format("set xrange [{:.9g}:{:.9g}]; set xtics {:.9g}\n", r.low, r.high,
+                            axis_step(r.low, r.high, kPictureWidth - left - kPanelRight));
     }
+    void upwards(Range r) { out_ << fmt::format("set yrange [{:.9g}:{:.9g}]\n", r.low, r.high); }
     /// A thin upright line through the panel.
     void upright(double x, const std::string& colour, const char* dash) {
         if (std::isfinite(x))
@@ -113,30 +143,36 @@ class Script {
         const std::size_t bars = std::min(kMostBars, r.order.size());
         const int tornado = static_cast<int>(bars) * kBar + 10;
         const std::size_t scatters = std::min<std::size_t>(2, r.order.size());
-        height_ = kTop + kHistogram + kGap + tornado + kGap +
-                  static_cast<int>(scatters) * (kScatter + kGap);
+        const auto rows = [](const std::string& words, int size) {
+            return static_cast<int>(
+                       text_lines(words, letters_in(kPictureWidth - 2 * kEdge, size)).size()) *
+                   line_height(size);
+        };
+        const int caution = rows(kPictureCaution, kSmallSize);
+        const int top = kEdge + rows(answer.text, kTitleSize) + rows(study_.title, kHeadingSize) +
+                        2 * line_height(kHeadingSize) + 14;
+        height_ = top + kHistogram + kGap + tornado + kGap +
+                  static_cast<int>(scatters) * (kScatter + kGap) - kGap + kAxis + caution;
         out_ << "\nreset\n"
-             << "if (kind eq 'svg') { set terminal svg size " << kPictureWidth << ',' << height_
-             << " dynamic noenhanced font 'sans-serif,11' fontscale 1.25 background '#ffffff' }\n"
-             << "if (kind eq 'png') { set terminal pngcairo size " << 2 * kPictureWidth << ','
-             << 2 * height_
-             << " noenhanced font 'sans-serif,11' fontscale 1.9 linewidth 2 pointscale 2 "
-                "background '#ffffff' }\n"
-             << "set output 'answer_" << a + 1 << ".'.kind\n"
+             << terminal(fmt::format("answer_{}", a + 1), height_)
              << "set encoding utf8; set datafile separator ','; unset key\n"
              << "set border 3 lc rgb '" << kGrey << "' lw 1\n"
-             << "set tics nomirror out tc rgb '#202020'\n"
+             << "set tics nomirror out tc rgb '#202020'; set ytics offset 0.5,0\n"
              << "set style fill solid 0.85 noborder\n"
              << "set multiplot\n";
-        text(20, 22, answer.text, 17, "#000000");
-        text(20, 48, study_.title, 13, kGrey);
-        text(20, height_ - 14, kPictureCaution, 10, kGrey);
+        const double next =
+            lines(kEdge, kEdge + line_height(kTitleSize) / 2.0, answer.text, kTitleSize, "#000000");
+        lines(kEdge, next, study_.title, kHeadingSize, kGrey);
+        lines(kEdge, height_ - caution, kPictureCaution, kSmallSize, kGrey);
 
-        const std::string label = with_unit("", study_, answer.dimension);
-        double y = kTop;
-        histogram(a, y, label);
+        const std::string unit = unit_of(study_, answer.dimension);
+        const auto label = [&](int left) {
+            return axis_words(answer.text, unit, kPictureWidth - left - kPanelRight);
+        };
+        double y = top;
+        histogram(a, y, label(kPanelLeft));
         y += kHistogram + kGap;
-        bars_panel(a, bars, y, tornado, label);
+        bars_panel(a, bars, y, tornado, label(kNames));
         y += tornado + kGap;
         for (std::size_t k = 0; k < scatters; ++k, y += kScatter + kGap)
             scatter(a, r.order[k], y);
@@ -147,14 +183,14 @@ class Script {
 
     void histogram(std::size_t a, double top, const std::string& unit) {
         const AnswerResult& r = result_.answers[a];
-        std::string heading = "how many points: the car as it is (black)";
+        std::string said = "how many points: the car as it is (black)";
         const study::Tally& t = r.tally;
-        if (in_sight(t, t.low()) || in_sight(t, t.high())) heading += ", limits (orange, dashed)";
+        if (in_sight(t, t.low()) || in_sight(t, t.high())) said += ", limits (orange, dashed)";
         if ((t.low() && !in_sight(t, t.low())) || (t.high() && !in_sight(t, t.high())))
-            heading += "; a limit lies far outside";
-        text(84, top - 14, heading, 12, kGrey);
-        margins(84, top, top + kHistogram);
-        range("x", shown(r));
+            said += "; a limit lies far outside";
+        heading(top, said);
+        margins(kPanelLeft, top, top + kHistogram);
+        across(shown(r), kPanelLeft);
         out_ << "set yrange [0:*]; set ytics auto; set grid y lc rgb '#e2e2e2' lw 1 lt 1\n"
              << "set xlabel " << quoted(unit) << '\n';
         upright(r.as_it_is, "#000000", "1");
@@ -168,24 +204,22 @@ class Script {
     void bars_panel(std::size_t a, std::size_t bars, double top, int height,
                     const std::string& unit) {
         const AnswerResult& r = result_.answers[a];
-        text(
-            20, top - 14,
-            "each field alone at its lower end (blue) and at its upper end (orange), the others as "
-            "they are",
-            12, kGrey);
+        heading(top, "each field alone at its lower end (blue) and at its upper end (orange), the "
+                     "others as they are");
         margins(kNames, top, top + height);
         std::string tics;
         double least = r.as_it_is, most = r.as_it_is;
         for (std::size_t k = 0; k < bars; ++k) {
             const study::Varied& v = study_.sweep.varied[r.order[k]];
-            tics += fmt::format("{}{} {}", k > 0 ? ", " : "", quoted(v.path), -static_cast<int>(k));
+            tics += fmt::format("{}{} {}", k > 0 ? ", " : "", quoted(shortened(v.path)),
+                                -static_cast<int>(k));
             for (const double x : {r.alone[r.order[k]].low, r.alone[r.order[k]].high}) {
                 least = std::fmin(least, x);
                 most = std::fmax(most, x);
             }
         }
-        range("x", around({least, most}));
-        range("y", {-static_cast<double>(bars) + 0.4, 0.6});
+        across(around({least, most}), kNames);
+        upwards({-static_cast<double>(bars) + 0.4, 0.6});
         out_ << "set ytics (" << tics << "); unset grid; set grid x lc rgb '#e2e2e2' lw 1 lt 1\n"
              << "set xlabel " << quoted(unit) << '\n';
         upright(r.as_it_is, "#000000", "1");
@@ -210,22 +244,26 @@ class Script {
         const AnswerResult& r = result_.answers[a];
         const std::size_t every =
             std::max<std::size_t>(1, (result_.rows + kMostDots - 1) / kMostDots);
-        std::string heading = "against " + sweep.varied[d].path;
-        if (every > 1) heading += fmt::format("; every {}th row", every);
-        text(84, top - 14, heading, 12, kGrey);
-        margins(84, top, top + kScatter);
-        range("y", shown(r));
+        std::string said = "against " + sweep.varied[d].path;
+        if (every > 1) said += fmt::format("; every {}th row", every);
+        heading(top, said);
+        margins(kPanelLeft, top, top + kScatter);
+        upwards(shown(r));
         for (const auto limit : {r.tally.low(), r.tally.high()})
             if (in_sight(r.tally, limit))
                 out_ << fmt::format(
                     "set arrow from graph 0, first {0:.9g} to graph 1, first {0:.9g} "
                     "nohead front lw 1.8 dt (10,5) lc rgb '{1}'\n",
                     *limit, palette(1));
-        out_ << "set xrange [*:*]; set grid lc rgb '#e2e2e2' lw 1 lt 1\n"
+        across(around({r.alone[d].input_low, r.alone[d].input_high}), kPanelLeft);
+        out_ << "set grid lc rgb '#e2e2e2' lw 1 lt 1\n"
              << "set xlabel "
-             << quoted(with_unit(sweep.varied[d].path, study_, sweep.varied[d].dimension))
-             << "\nset label " << quoted(with_unit("", study_, sweep.answers[a].dimension))
-             << " at " << at(16, top + kScatter / 2.0) << " center rotate by 90\n"
+             << quoted(axis_words(sweep.varied[d].path, unit_of(study_, sweep.varied[d].dimension),
+                                  kPanelWidth))
+             << "\nset label "
+             << quoted(axis_words(sweep.answers[a].text,
+                                  unit_of(study_, sweep.answers[a].dimension), kScatter))
+             << " at " << at(kEdge, top + kScatter / 2.0) << " center rotate by 90\n"
              << "plot 'points.csv' skip 1" << (every > 1 ? fmt::format(" every {}", every) : "")
              << fmt::format(" using {}:{} with points pt 7 ps {} lc rgb '{}'\n", 3 + d,
                             3 + sweep.varied.size() + a, result_.rows < 1000 ? 0.6 : 0.35,
@@ -248,15 +286,9 @@ std::string histograms_csv(const Study& study, const SweepResult& result) {
     for (std::size_t a = 0; a < result.answers.size(); ++a) {
         const AnswerResult& r = result.answers[a];
         if (!r.moves()) continue;
-        const Range range{r.tally.least(), r.tally.most()};
-        const std::size_t bins = bins_for(r.tally.count());
-        const double width = (range.high - range.low) / static_cast<double>(bins);
-        const auto counts = r.tally.histogram().in_bins(range.low, range.high, bins);
-        for (std::size_t k = 0; k < bins; ++k) {
-            const double low = range.low + static_cast<double>(k) * width;
+        for (const Bin& bin : bins_of(r))
             out += fmt::format("{},{}{}{},{}\n", a + 1, csv_cell(study.sweep.answers[a].text),
-                               bare(low), bare(low + width), counts[k]);
-        }
+                               bare(bin.from), bare(bin.to), bin.points);
     }
     return out;
 }
@@ -292,6 +324,20 @@ void write_text(const std::filesystem::path& file, const std::string& text) {
 }
 
 } // namespace
+
+std::vector<Bin> bins_of(const AnswerResult& answer) {
+    std::vector<Bin> bins;
+    if (!answer.moves()) return bins;
+    const Range range{answer.tally.least(), answer.tally.most()};
+    const std::size_t n = bins_for(answer.tally.count());
+    const double width = (range.high - range.low) / static_cast<double>(n);
+    const auto counts = answer.tally.histogram().in_bins(range.low, range.high, n);
+    for (std::size_t k = 0; k < n; ++k) {
+        const double low = range.low + static_cast<double>(k) * width;
+        bins.push_back({low, low + width, counts[k]});
+    }
+    return bins;
+}
 
 void write_sweep_tables(const std::filesystem::path& dir, const Study& study,
                         const SweepResult& result) {

@@ -79,7 +79,7 @@ Picture lock_picture(const std::filesystem::path& dir, const CheckedValve& c) {
                     {}};
     for (std::size_t i = 0; i < kRoads.size(); ++i) {
         Panel panel;
-        panel.height = 300;
+        panel.height = 210;
         panel.heading = fmt::format("{}, which holds {}", kRoads[i].name, kRoads[i].adhesion);
         double most = 0; // of the foot while both cars are under way
         for (std::size_t car = 0; car < c.cars.size(); ++car) {

@@ -2,64 +2,17 @@
 //   node page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ... --without-faults SCENARIO.yaml ...
 // Each scenario is run with --page, and its page is opened from disk at three widths. Those that follow
 // --without-faults are compared with themselves without their faults.
-import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
-import { start, open, axePath } from './browser.mjs';
+import { start, open } from './browser.mjs';
+import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, makePage, overlaps, readTrace, widths } from './checks.mjs';
 
 const [modules, command, ...files] = process.argv.slice(2);
 const split = files.includes('--without-faults') ? files.indexOf('--without-faults') : files.length;
 const scenarios = files.slice(0, split);
 const compared = files.slice(split + 1);
 if (!scenarios.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
-const widths = [[390, 844], [1024, 900], [1920, 1000]];
-
-let failures = 0;
-let checks = 0;
-let where = '';
-function check(what, holds, found = '') {
-  checks += 1;
-  if (holds) return;
-  failures += 1;
-  console.log(`FAILED ${where}: ${what}${found === '' ? '' : `: ${found}`}`);
-}
-
-/** trace.csv: { time: [...], columns: Map of path to numbers }. */
-function readTrace(file) {
-  const [head, ...lines] = readFileSync(file, 'utf8').trimEnd().split('\n');
-  const paths = head.split(',').map((cell) => cell.replace(/ \[.*$/, ''));
-  const rows = lines.map((line) => line.split(',').map((cell) => (cell === '' ? null : Number(cell))));
-  return { time: rows.map((row) => row[0]), columns: new Map(paths.map((path, i) => [path, rows.map((row) => row[i])])) };
-}
-
-/** Whether a shown number is that of the file, rounded to the digits that are shown. A float, as the
- * page holds it, is off by 6e-8 of the value at most, twice: from SI and to the unit. */
-function agrees(shown, wanted) {
-  const text = shown.trim().split(' ')[0];
-  const digits = (text.split('.')[1] ?? '').length;
-  return text !== '' && Math.abs(Number(text) - wanted) <= 0.5 * 10 ** -digits + 2.5e-7 * Math.abs(wanted) + 1e-12;
-}
-
-/** Texts of the drawing that lie on each other, by a third of a line or more. */
-function overlaps() {
-  const found = [];
-  for (const circuit of document.querySelectorAll('.circuit')) {
-    const boxes = [...circuit.querySelectorAll('text')]
-      .filter((text) => text.textContent !== '' && text.getAttribute('visibility') !== 'hidden')
-      .map((text) => ({ text: text.textContent, box: text.getBoundingClientRect() }));
-    boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
-      const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
-      const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
-      if (wide > 1 && high > 0.3 * Math.min(a.box.height, b.box.height)) found.push(`"${a.text}" on "${b.text}"`);
-    }));
-    const frame = circuit.getBoundingClientRect();
-    for (const { text, box } of boxes)
-      if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)
-        found.push(`"${text}" leaves the drawing`);
-  }
-  return found;
-}
 
 async function compareNumbers(page, trace) {
   await page.locator('#numbers summary').click();
@@ -147,25 +100,6 @@ async function turnToParts(page) {
   check('its numbers are told', (await page.locator('#part tbody tr').count()) > 0);
 }
 
-async function closedToTheOutside(page) {
-  const answer = await page.evaluate(async () => {
-    const refused = new Promise((done) => {
-      document.addEventListener('securitypolicyviolation', (e) => done(e.effectiveDirective), { once: true });
-    });
-    const fetched = fetch('https://localhost:1/').then(() => 'fetched', () => 'failed');
-    return [await fetched, await Promise.race([refused, new Promise((done) => setTimeout(() => done('nothing'), 2000))])];
-  });
-  check('the policy lets nothing be fetched', answer[0] === 'failed' && answer[1] === 'connect-src', answer.join(', '));
-}
-
-async function accessible(page) {
-  await page.evaluate(readFileSync(axePath(modules), 'utf8')); // past the page's policy
-  const { violations, passes } = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations', 'passes'] }));
-  check('axe had something to look at', passes.length > 10);
-  for (const v of violations)
-    check(`accessibility, ${v.id}: ${v.help}`, false, v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join('; '));
-}
-
 async function teach(page) {
   const steps = await page.evaluate(() => window.pedalbench.runs[0].lesson);
   check('a lesson is shown where there is one', (await page.locator('#lesson').isVisible()) === steps.length > 0);
@@ -187,49 +121,21 @@ async function teach(page) {
   check('the last step is the last', await page.getByRole('button', { name: 'Next step' }).isDisabled());
 }
 
-/** Runs the command with --page in a folder of its own; gives the page's file. */
-function makePage(folder, words) {
-  try {
-    execFileSync(command, [...words, '--page', '--plots', 'none', '--out', join(folder, 'out')], { stdio: 'pipe' });
-  } catch (error) {
-    if (error.status !== 1) throw new Error(`${words.join(' ')}: ${error.stderr}`); // 1: an expectation failed
-  }
-  return join(folder, 'out', 'page.html');
-}
-
 /** Two runs on one page. */
 async function examineTwo(browser, scenario) {
   const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
   try {
-    where = `${basename(scenario)}, compared`;
-    const file = makePage(folder, ['compare', scenario, '--without', 'all']);
+    here(`${basename(scenario)}, compared`);
+    const file = makePage(command, folder, ['compare', scenario, '--without', 'all']);
     check('the page is smaller than 3 MB', statSync(file).size < 3e6);
     const { page, troubles, context } = await open(browser, file, { viewport: { width: 1920, height: 1000 } });
     check('there are two drawings', (await page.locator('.circuit').count()) === 2);
     check('what differs is said', (await page.locator('#about li').count()) > 0);
-    const traces = [1, 2].map((i) => readTrace(join(folder, 'out', `trace_${i}.csv`)));
-    await page.locator('#numbers summary').click();
-    const end = await page.evaluate(() => window.pedalbench.player.end);
-    for (const share of [0.3, 0.6, 1]) {
-      await page.evaluate((t) => window.pedalbench.player.seek(t), end * share);
-      for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
-      for (const [i, trace] of traces.entries()) {
-        const shown = await page.evaluate((run) => {
-          const table = document.querySelectorAll('#numbers table')[run];
-          const { runs, stages } = window.pedalbench;
-          return { time: runs[run].time[stages[run].row], cells: [...table.tBodies[0].rows].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]) };
-        }, i);
-        const at = trace.time.indexOf(shown.time);
-        check('a row of the page is a row of its trace', at >= 0, shown.time);
-        for (const [path, text] of shown.cells)
-          if (at >= 0 && trace.columns.get(path)[at] !== null)
-            check(`${path} of run ${i + 1} at ${shown.time} s`, agrees(text, trace.columns.get(path)[at]), text);
-      }
-    }
+    await compareTwo(page, join(folder, 'out'));
     check('at the end something differs', (await page.locator('.piece.differs').count()) > 0);
     await page.evaluate(() => window.pedalbench.player.seek(0));
     check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
-    await accessible(page);
+    await accessible(page, modules);
     await context.close();
   } finally {
     rmSync(folder, { recursive: true });
@@ -239,14 +145,14 @@ async function examineTwo(browser, scenario) {
 async function examine(browser, scenario) {
   const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
   try {
-    where = basename(scenario);
-    const file = makePage(folder, ['run', scenario]);
+    here(basename(scenario));
+    const file = makePage(command, folder, ['run', scenario]);
     const trace = readTrace(join(folder, 'out', 'trace.csv'));
     const size = statSync(file).size;
     check('the page is smaller than 3 MB', size < 3e6, size);
     for (const [width, height] of widths)
       for (const colorScheme of width === 1024 ? ['light', 'dark'] : ['light']) {
-        where = `${basename(scenario)}, ${width} px, ${colorScheme}`;
+        here(`${basename(scenario)}, ${width} px, ${colorScheme}`);
         const { page, troubles, context } = await open(browser, file, { viewport: { width, height }, colorScheme });
         const run = await page.evaluate(() => ({ end: window.pedalbench.player.end,
           events: window.pedalbench.runs[0].events.map((e) => ({ time: e.time, text: e.text })) }));
@@ -263,7 +169,7 @@ async function examine(browser, scenario) {
           await teach(page);
         }
         check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
-        await accessible(page);
+        await accessible(page, modules);
         if (width === 1024 && colorScheme === 'light') await closedToTheOutside(page);
         await context.close();
       }
@@ -274,10 +180,11 @@ async function examine(browser, scenario) {
 
 const browser = await start(modules);
 for (const [scenario, look] of [...scenarios.map((s) => [s, examine]), ...compared.map((s) => [s, examineTwo])]) {
-  const before = failures;
+  const before = counted().failures;
   await look(browser, scenario);
-  console.log(`${basename(scenario)}: ${failures === before ? 'well' : `${failures - before} failures`}`);
+  console.log(`${basename(scenario)}: ${counted().failures === before ? 'well' : `${counted().failures - before} failures`}`);
 }
 await browser.close();
+const { checks, failures } = counted();
 console.log(`${checks} checks, ${failures} failures`);
 process.exit(failures ? 1 : 0);

@@ -72,8 +72,9 @@ TEST_CASE("a file beside itself without its fault") {
     CHECK(has(text, "An expectation that holds only without hole: \"no fluid is lost\""));
     CHECK(has(text, "! (as it is) This car stays where it is"));
     CHECK(has(text, "does not prove that a car is safe"));
-    for (const char* name : {"report.txt", "comparison.json", "comparison.csv", "trace_1.csv",
-                             "trace_2.csv", "events_1.csv", "pressures.png", "pedal_loop.svg"})
+    for (const char* name :
+         {"report.txt", "comparison.json", "comparison.csv", "trace_1.csv", "trace_2.csv",
+          "events_1.csv", "pressures.png", "pedal_loop.svg", "pedal_loop.pdf"})
         CHECK_MESSAGE(fs::exists(folder.path / "runs/compare_stop" / name), name);
     CHECK_FALSE(fs::exists(folder.path / "runs/compare_stop.incomplete"));
 

@@ -151,3 +151,68 @@ TEST_CASE("compare --page holds two runs and what differs; three are refused") {
     CHECK(run(folder, {"compare", "stop.yaml", "stop.yaml", "stop.yaml", "--page"}) == 2);
     CHECK(folder.text("err").find("3 files and --page") != std::string::npos);
 }
+
+TEST_CASE("match --page holds the answers, and the fault that leads beside the car as it is") {
+    const Folder folder;
+    const std::string complaint = source_folder() + "/tests/page/rig_complaint.yaml";
+    REQUIRE(run(folder, {"match", complaint, "--page", "--out", "paged"}) == 0);
+    const nlohmann::json page = runs_of(folder.text("paged/page.html"));
+    const nlohmann::json summary = nlohmann::json::parse(folder.text("paged/summary.json"));
+    CHECK(page["match"] == summary);
+    CHECK(page["sweep"].is_null());
+    REQUIRE(page["runs"].size() == 2);
+    REQUIRE(summary["leaders"][0]["faults"][0]["kind"] == "seal_without_rollback");
+    CHECK(page["runs"][0]["name"] == "with seal without rollback at front");
+    CHECK(page["runs"][1]["name"] == "the car as it is");
+    // The seal takes back what was found, and all of it in the sound car.
+    const auto rollback = [&page](int run) {
+        for (const auto& part : page["runs"][run]["parts"])
+            if (part["name"] == "front") return part["fields"]["seal_rollback"].get<double>();
+        return -1.0;
+    };
+    CHECK(std::abs(rollback(0) - 0.3) < 0.05);
+    CHECK(rollback(1) == 1);
+    CHECK(!page["sentences"].empty());
+    // What was read is among the plots.
+    for (const auto& channel : page["runs"][0]["channels"])
+        if (channel["path"] == "front.pressure") CHECK(channel["recorded"] == true);
+    for (const char* picture : {"readings.svg", "readings.png", "readings.pdf"})
+        CHECK_MESSAGE(!folder.text(std::string("paged/") + picture).empty(), picture);
+
+    REQUIRE(run(folder, {"match", complaint, "--plots", "none", "--out", "plain"}) == 0);
+    for (const char* file : {"report.txt", "summary.json", "readings.csv"})
+        CHECK_MESSAGE(folder.text(std::string("plain/") + file) ==
+                          folder.text(std::string("paged/") + file),
+                      file);
+    CHECK(folder.text("plain/page.html").empty());
+    CHECK(folder.text("plain/trace_1.csv").empty());
+}
+
+TEST_CASE("sweep --page holds the summary, the bins and every so manieth row") {
+    const Folder folder;
+    folder.write("study.yaml", "pedalbench: 1\ntitle: springs\nscenario: " + source_folder() +
+                                   "/scenarios/hardware/marten.yaml\n"
+                                   "vary: {hold_off.plate_spring: {within: 4 %},\n"
+                                   "       hold_off.plate_diameter: {within: 0.04 mm}}\n"
+                                   "points: {random: 7000}\n"
+                                   "answers: [{text: opens at, figure: hold_off.open, "
+                                   "about: 8.6 bar, within: 3 %}]\n");
+    REQUIRE(run(folder, {"sweep", "study.yaml", "--page", "--plots", "none", "--out", "paged"}) ==
+            0);
+    const nlohmann::json page = runs_of(folder.text("paged/page.html"));
+    const nlohmann::json summary = nlohmann::json::parse(folder.text("paged/summary.json"));
+    CHECK(page["title"] == "springs");
+    CHECK(page["runs"].empty());
+    const nlohmann::json& sweep = page["sweep"];
+    for (const auto& [key, value] : summary["answers"][0].items())
+        CHECK_MESSAGE(sweep["answers"][0][key] == value, key);
+    std::size_t points = 0;
+    for (const auto& bin : sweep["answers"][0]["bins"])
+        points += bin["points"].get<std::size_t>();
+    CHECK(points == 7000);
+    // 7005 rows and 3000 dots at most: every third.
+    CHECK(sweep["rows"]["every"] == 3);
+    CHECK(sweep["rows"]["number"].size() == 2335);
+    CHECK(sweep["rows"]["number"][1] == 3);
+    CHECK(sweep["rows"]["answers"][0][0] == summary["answers"][0]["as_it_is"]);
+}

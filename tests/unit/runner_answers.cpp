@@ -275,6 +275,7 @@ TEST_CASE("an old result gives way to a complete one only, and strangers stay") 
         first.write("summary.json", "old");
         first.write("plots.gp", "set output 'pressures.svg'");
         first.write("pressures.svg", "old");
+        first.write("pressures.pdf", "old");
         first.publish();
     }
     CHECK(text("summary.json") == "old");
@@ -298,6 +299,7 @@ TEST_CASE("an old result gives way to a complete one only, and strangers stay") 
     CHECK(text("summary.json") == "new");
     CHECK_FALSE(fs::exists(out / "plots.gp"));
     CHECK_FALSE(fs::exists(out / "pressures.svg"));
+    CHECK_FALSE(fs::exists(out / "pressures.pdf"));
     CHECK(text("notes.txt") == "mine");
     CHECK(text("mine.svg") == "mine");
     std::ofstream(folder.path / "file") << "x";

@@ -275,7 +275,7 @@ TEST_CASE("one variant that is refused is a row with its reason and stops nothin
     // A larger hole loses more; the size is that of the leak that comes at 1 s.
     for (const json& by : summary["answers"][1]["moved_by"])
         if (by["path"] == "hole.size") CHECK(by["at_high"] > by["at_low"]);
-    for (const char* picture : {"one/answer_1.png", "one/answer_2.svg"})
+    for (const char* picture : {"one/answer_1.png", "one/answer_2.svg", "one/answer_2.pdf"})
         CHECK(fs::exists(folder.path / picture));
     REQUIRE(run(folder, {"sweep", "runs.yaml", "--out", "two", "--threads", "2"}) == 0);
     CHECK(results(folder, "two") == wanted);

@@ -1,185 +1,42 @@
-// The page: puts drawing, time, plots and text together.
-import { load, plain } from './data.js';
-import { el, say, put } from './dom.js';
-import { Stage, scalesOf, legend } from './stage.js';
-import { Player, speedsFor } from './player.js';
-import { Plots } from './plots.js';
-import { Lesson } from './lesson.js';
-import { about, PartPanel, EventList, Numbers, notes } from './panels.js';
+// The page: what it holds decides what it shows, runs to be played back, the answers of a study, or both.
+import { load } from './data.js';
+import { about, differences } from './panels.js';
+import { showMatch, beforePlayback } from './match.js';
+import { showSweep } from './sweep.js';
+import { playBack } from './playback.js';
 
-const at = (id) => document.getElementById(id);
+const place = (id) => {
+  const element = document.getElementById(id);
+  element.hidden = false;
+  return element;
+};
 const data = load();
-const { runs } = data;
-const calm = matchMedia('(prefers-reduced-motion: reduce)').matches;
-const end = Math.max(...runs.map((run) => run.end));
 
-about(at('about'), runs, data.sentences);
-
-// ---- the drawings
-const scales = scalesOf(runs);
-const stages = runs.map((run) => new Stage(run, scales, (name) => choose(name), calm));
-for (const stage of stages) {
-  const frame = el('div', { class: 'scroll', tabindex: '0', role: 'region', 'aria-label': `Drawing${stage.run.name ? ` of ${stage.run.name}` : ''}` }, stage.svg);
-  at('stages').classList.toggle('two', runs.length > 1);
-  at('stages').append(el('figure', { class: 'stage' },
-    runs.length > 1 ? el('figcaption', {}, stage.run.name) : null,
-    frame));
+if (data.sentences.length && !data.match) differences(document.getElementById('about'), data.sentences);
+about(document.getElementById('about'), data);
+if (data.match) {
+  showMatch(place('found'), data.match);
+  beforePlayback(place('played'), data);
 }
-at('stages').append(legend(runs[0], scales, () => {
-  for (const stage of stages) stage.show(stage.row, true);
-}));
-if (runs.length > 1)
-  at('stages').append(el('p', { class: 'hint' }, 'A part stands on a coloured ground while a number of it differs by more than a fiftieth of its range.'));
+if (data.sweep) showSweep(place('spread'), data.sweep);
 
-const partPanel = new PartPanel(at('part'), stages, choose);
-const events = new EventList(at('happened'), runs, goTo);
-const plots = new Plots(at('plots'), runs, (t) => player.seek(t));
-const numbers = new Numbers(at('numbers'), stages);
-notes(at('notes'), stages);
-
-let chosen = null;
-let differing = new Set();
-
-function choose(name) {
-  chosen = name;
-  for (const stage of stages) stage.mark(chosen, differing);
-  partPanel.choose(name);
-  partPanel.show();
+let playback = null;
+if (data.runs.length) {
+  place('playback');
+  playback = playBack(data.runs, data.match?.readings ?? []);
 }
-
-// ---- time
-const clock = at('clock');
-const scrub = at('scrub');
-scrub.max = end;
-
-function show(t) {
-  const rows = runs.map((run) => run.rowAt(Math.min(t, run.end)));
-  stages.forEach((stage, i) => stage.show(rows[i]));
-  if (runs.length > 1) markDifferences(rows);
-  partPanel.show();
-  plots.show(t);
-  events.show(rows);
-  numbers.show(rows);
-  say(clock, `${t.toFixed(3)} of ${end.toFixed(3)} ${runs[0].time_unit}`);
-  if (document.activeElement !== scrub || player.playing) scrub.value = t;
-  put(scrub, 'aria-valuetext', `${t.toFixed(3)} ${runs[0].time_unit}`);
-}
-
-/** Parts of which some number differs by more than two hundredths of all that it goes through. */
-function markDifferences(rows) {
-  const now = new Set();
-  for (const channel of runs[0].channels) {
-    if (now.has(channel.part)) continue;
-    const values = runs.map((run, i) => run.channel(channel.path)?.at(rows[i]));
-    const all = runs.map((run) => run.channel(channel.path)).filter((c) => c);
-    const range = Math.max(...all.map((c) => c.peak)) - Math.min(...all.map((c) => c.lowest));
-    if (values.some((v) => v === undefined || Math.abs(v - values[0]) > 0.02 * range)) now.add(channel.part);
-  }
-  if (now.size === differing.size && [...now].every((name) => differing.has(name))) return;
-  differing = now;
-  for (const stage of stages) stage.mark(chosen, differing);
-}
-
-/** The moment behind an event, where its pieces have moved. */
-const momentOf = (run, event) => run.time[event.row];
-const player = new Player(end, runs.flatMap((run) => run.events.map((e) => momentOf(run, e))), show, calm);
-
-const speed = at('speed');
-for (const s of speedsFor(end)) speed.append(el('option', { value: s }, s < 1 ? `1/${Math.round(1 / s)}` : `${s} x`));
-// As it was; a long run in about half a minute.
-speed.value = speedsFor(end).find((s) => s >= 1 && end / s <= 40) ?? 1;
-player.speed = Number(speed.value);
-speed.addEventListener('change', () => {
-  player.speed = Number(speed.value);
-});
-
-player.onState = () => say(at('play'), player.playing ? 'Pause' : 'Play');
-at('play').addEventListener('click', () => player.toggle());
-at('next').addEventListener('click', () => step(1));
-at('previous').addEventListener('click', () => step(-1));
-scrub.addEventListener('input', () => {
-  player.pause();
-  player.seek(Number(scrub.value));
-});
-
-/** Goes to the next or last event and says what it is. */
-function step(direction) {
-  const t = player.step(direction);
-  tell(t);
-}
-
-function tell(t) {
-  const here = t === null ? [] : runs.flatMap((run) => run.events.filter((e) => Math.abs(momentOf(run, e) - t) < 1e-7)
-    .map((e) => `${run.name ? `${run.name}, ` : ''}${e.part ? `${plain(e.part)}: ` : ''}${e.text}${e.readings ? ` (${e.readings})` : ''}`));
-  say(at('now'), here.length ? `At ${t.toFixed(3)} s: ${here.join('; ')}.` : t === null ? 'No further event.' : '');
-  const event = runs[0].events.find((e) => Math.abs(momentOf(runs[0], e) - t) < 1e-7);
-  if (!event?.part || !runs[0].part(event.part)) return;
-  choose(event.part);
-  for (const stage of stages) stage.reveal(event.part);
-}
-
-function goTo(event) {
-  const run = runs.find((r) => r.events.includes(event));
-  player.pause();
-  player.seek(momentOf(run, event));
-  tell(momentOf(run, event));
-}
-
-/** Rows are the smallest steps there are. */
-function byRows(n) {
-  const { time } = runs[0];
-  const row = runs[0].rowAt(player.t) + n;
-  player.pause();
-  player.seek(time[Math.min(time.length - 1, Math.max(0, row))]);
-}
-
-document.addEventListener('keydown', (event) => {
-  if (event.ctrlKey || event.altKey || event.metaKey) return;
-  const { target } = event;
-  const typing = target.matches('select, input, textarea');
-  const pressing = target.matches('button, summary, a');
-  const keys = {
-    ' ': () => player.toggle(),
-    ArrowRight: () => byRows(event.shiftKey ? 20 : 1),
-    ArrowLeft: () => byRows(event.shiftKey ? -20 : -1),
-    n: () => step(1),
-    p: () => step(-1),
-    Home: () => player.seek(0),
-    End: () => player.seek(end),
-  };
-  const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
-  if (!act || (typing && target !== scrub) || (pressing && event.key === ' ')) return;
-  if (target === scrub && !'np '.includes(event.key.toLowerCase())) return; // it has its own
-  event.preventDefault();
-  act();
-});
 
 // On paper everything is open, and the plots have a paper's colours.
 let opened = [];
 addEventListener('beforeprint', () => {
   opened = [...document.querySelectorAll('details:not([open])')];
   for (const d of opened) d.open = true;
-  plots.draw();
+  playback?.redraw();
 });
 addEventListener('afterprint', () => {
   for (const d of opened) d.open = false;
-  plots.draw();
+  playback?.redraw();
 });
 
-const lesson = new Lesson(at('lesson'), runs[0], {
-  jump(t, part) {
-    player.pause();
-    player.seek(t);
-    choose(part);
-    for (const stage of stages) stage.reveal(part);
-  },
-  playTo: (t) => player.playTo(t),
-});
-
-const first = runs[0].events.find((e) => runs[0].part(e.part))?.part ?? runs[0].parts[0].name;
-choose(first);
-player.seek(0);
-lesson.show();
-
-/** For whoever wants to look from outside: the runs, the time, and what a frame costs. */
-window.pedalbench = { runs, player, stages };
+/** For whoever wants to look from outside: the data, the runs, the time, and what a frame costs. */
+window.pedalbench = { data, ...playback };

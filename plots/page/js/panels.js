@@ -2,23 +2,30 @@
 import { el, say } from './dom.js';
 import { plain } from './data.js';
 
-/** What the run is about, and what is wrong with the car; with two runs, what differs. */
-export function about(parent, runs, sentences) {
-  const cautions = new Set(runs.flatMap((run) => run.cautions));
+/** What the page is about, and what is wrong with the car. */
+export function about(parent, { runs, match, sweep }) {
+  const cautions = new Set([...runs.flatMap((run) => run.cautions), ...(sweep?.cautions ?? [])]);
   document.getElementById('caution').replaceChildren(el('strong', {}, 'Caution. '), [...cautions].join(' '));
-  if (sentences.length)
-    parent.append(el('h2', {}, 'What differs'), el('ul', {}, ...sentences.map((text) => el('li', {}, text))));
+  if (sweep) {
+    if (sweep.text) parent.append(el('p', {}, sweep.text));
+    if (sweep.car) parent.append(el('p', {}, `The car: ${sweep.car}.`));
+  }
   for (const run of runs) {
     const heading = runs.length > 1 ? `${run.name}: ` : '';
     // Two runs of one file have one text and one car.
     const first = run.index === 0;
     if (run.text && (first || run.text !== runs[0].text)) parent.append(el('p', {}, (first ? '' : heading) + run.text));
     if (first || run.car !== runs[0].car) parent.append(el('p', {}, `${first ? '' : heading}The car: ${run.car}.`));
-    const faults = run.faults.filter((f) => !f.left_out)
+    const faults = match ? [] : run.faults.filter((f) => !f.left_out) // of a search it is what may be wrong
       .map((f) => `${plain(f.name)} (${plain(f.kind)} at ${plain(f.at)}${f.from > 0 ? `, from ${f.from} s` : ''})`);
     if (faults.length) parent.append(el('p', {}, `${heading}What is wrong with it: ${faults.join('; ')}.`));
     if (!run.complete) parent.append(el('p', { class: 'caution' }, `${heading}This run did not get to its end: ${run.error}.`));
   }
+}
+
+/** What two runs do otherwise. */
+export function differences(parent, sentences) {
+  parent.append(el('h2', {}, 'What differs'), el('ul', {}, ...sentences.map((text) => el('li', {}, text))));
 }
 
 /** Numbers and mode of the chosen part, in every run. */

@@ -43,10 +43,37 @@ function joined(runs) {
   return all.sort();
 }
 
+/** The range of a plot, so that what was read is in it. */
+function rangeWith(read, low, high) {
+  const bounds = read.flatMap((r) => [r.low, r.high]).filter((v) => v !== null);
+  return uPlot.rangeNum(Math.min(low, ...bounds), Math.max(high, ...bounds), 0.1, true);
+}
+
+/** A reading: a bar between its bounds; of one bound a stroke with a tail to the side where it may lie. */
+function drawReading(u, r, ink) {
+  const { ctx } = u;
+  const px = devicePixelRatio;
+  const x = u.valToPos(r.time, 'x', true);
+  const [low, high] = [r.low, r.high].map((v) => (v === null ? null : u.valToPos(v, 'y', true)));
+  ctx.setLineDash([]);
+  ctx.strokeStyle = ink;
+  ctx.lineWidth = 2 * px;
+  ctx.beginPath();
+  for (const y of [low, high].filter((v) => v !== null)) {
+    ctx.moveTo(x - 6 * px, y);
+    ctx.lineTo(x + 6 * px, y);
+  }
+  ctx.moveTo(x, low ?? high + 12 * px);
+  ctx.lineTo(x, high ?? low - 12 * px);
+  ctx.stroke();
+}
+
 export class Plots {
-  /** `go(t)` is called when a reader points at a time. */
-  constructor(parent, runs, go) {
+  /** `go(t)` is called when a reader points at a time. `readings`: what was read on the car, of a search. */
+  constructor(parent, runs, go, readings) {
     this.runs = runs;
+    // What was read at a moment can stand at its place; a change since another moment cannot.
+    this.readings = readings.filter((r) => r.time !== null && r.since === null);
     this.time = joined(runs);
     this.plots = [];
     this.groups = groupsOf(runs);
@@ -66,7 +93,9 @@ export class Plots {
         key.append(el('li', {}, swatch, el('span', {}, channel.name + (runs.length > 1 ? ` (${run.name})` : '')), value));
         return { run, channel, look, i, swatch, value };
       });
-      this.plots.push({ group, place, entries, plot: null });
+      const read = this.readings.map((r) => ({ ...r, entry: entries.find((e) => e.channel.path === r.channel) })).filter((r) => r.entry);
+      if (read.length) key.append(el('li', {}, el('span', { class: 'read', 'aria-hidden': 'true' }, 'I'), el('span', {}, 'what was read on the car, with its bounds')));
+      this.plots.push({ group, place, entries, read, plot: null });
     }
     this.go = go;
     this.draw();
@@ -106,7 +135,7 @@ export class Plots {
       p.plot = new uPlot({
         width: this.width(p),
         height: 190,
-        scales: { x: { time: false } },
+        scales: { x: { time: false }, y: { range: (u, low, high) => rangeWith(p.read, low, high) } },
         axes: [{ ...axis, size: 30 }, { ...axis, size: 58 }],
         legend: { show: false },
         cursor: { y: false, points: { size: 7 }, drag: { x: false, y: false } },
@@ -121,6 +150,7 @@ export class Plots {
               const x = u.valToPos(t, 'x', true);
               ctx.fillRect(x, bbox.top + bbox.height - 7 * devicePixelRatio, devicePixelRatio, 7 * devicePixelRatio);
             }
+            for (const r of p.read) drawReading(u, r, ink);
             ctx.restore();
           }],
         },

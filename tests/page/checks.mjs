@@ -1,0 +1,118 @@
+// What the tests of the page have in common: counting, files, and what every page must keep to.
+import { execFileSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { axePath } from './browser.mjs';
+
+export const widths = [[390, 844], [1024, 900], [1920, 1000]];
+
+let failures = 0;
+let checks = 0;
+let where = '';
+/** Where the checks that follow are. */
+export function here(place) {
+  where = place;
+}
+export function check(what, holds, found = '') {
+  checks += 1;
+  if (holds) return;
+  failures += 1;
+  console.log(`FAILED ${where}: ${what}${found === '' ? '' : `: ${found}`}`);
+}
+export function counted() {
+  return { checks, failures };
+}
+
+/** The cells of each line of a CSV file. */
+export function readCsv(file) {
+  return readFileSync(file, 'utf8').trimEnd().split('\n').map((line) =>
+    [...`${line},`.matchAll(/(?:"((?:[^"]|"")*)"|([^,"]*)),/g)].map(([, quoted, bare]) => quoted?.replaceAll('""', '"') ?? bare));
+}
+
+/** trace.csv: { time: [...], columns: Map of path to numbers }. */
+export function readTrace(file) {
+  const [head, ...lines] = readCsv(file);
+  const paths = head.map((cell) => cell.replace(/ \[.*$/, ''));
+  const rows = lines.map((cells) => cells.map((cell) => (cell === '' ? null : Number(cell))));
+  return { time: rows.map((row) => row[0]), columns: new Map(paths.map((path, i) => [path, rows.map((row) => row[i])])) };
+}
+
+/** Whether a shown number is that of the file, rounded to the digits that are shown. A float, as the
+ * page holds it, is off by 6e-8 of the value at most, twice: from SI and to the unit. */
+export function agrees(shown, wanted) {
+  const text = shown.trim().split(' ')[0];
+  const digits = (text.split('.')[1] ?? '').length;
+  return text !== '' && Math.abs(Number(text) - wanted) <= 0.5 * 10 ** -digits + 2.5e-7 * Math.abs(wanted) + 1e-12;
+}
+
+/** Texts of the drawing that lie on each other, by a third of a line or more. */
+export function overlaps() {
+  const found = [];
+  for (const circuit of document.querySelectorAll('.circuit, .chart')) {
+    const boxes = [...circuit.querySelectorAll('text')]
+      .filter((text) => text.textContent !== '' && text.getAttribute('visibility') !== 'hidden')
+      .map((text) => ({ text: text.textContent, box: text.getBoundingClientRect() }));
+    boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
+      const wide = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+      const high = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+      if (wide > 1 && high > 0.3 * Math.min(a.box.height, b.box.height)) found.push(`"${a.text}" on "${b.text}"`);
+    }));
+    const frame = circuit.getBoundingClientRect();
+    for (const { text, box } of boxes)
+      if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1)
+        found.push(`"${text}" leaves the drawing`);
+  }
+  return found;
+}
+
+export async function closedToTheOutside(page) {
+  const answer = await page.evaluate(async () => {
+    const refused = new Promise((done) => {
+      document.addEventListener('securitypolicyviolation', (e) => done(e.effectiveDirective), { once: true });
+    });
+    const fetched = fetch('https://localhost:1/').then(() => 'fetched', () => 'failed');
+    return [await fetched, await Promise.race([refused, new Promise((done) => setTimeout(() => done('nothing'), 2000))])];
+  });
+  check('the policy lets nothing be fetched', answer[0] === 'failed' && answer[1] === 'connect-src', answer.join(', '));
+}
+
+export async function accessible(page, modules) {
+  await page.evaluate(readFileSync(axePath(modules), 'utf8')); // past the page's policy
+  const { violations, passes } = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations', 'passes'] }));
+  check('axe had something to look at', passes.length > 10);
+  for (const v of violations)
+    check(`accessibility, ${v.id}: ${v.help}`, false, v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join('; '));
+}
+
+/** Runs the command with --page in a folder of its own; gives the page's file. */
+export function makePage(command, folder, words) {
+  try {
+    execFileSync(command, [...words, '--page', '--plots', 'none', '--out', join(folder, 'out')], { stdio: 'pipe' });
+  } catch (error) {
+    if (error.status !== 1) throw new Error(`${words.join(' ')}: ${error.stderr}`); // 1: an expectation failed
+  }
+  return join(folder, 'out', 'page.html');
+}
+
+/** Numbers of two runs on one page against trace_1.csv and trace_2.csv of a folder. */
+export async function compareTwo(page, folder) {
+  const traces = [1, 2].map((i) => readTrace(join(folder, `trace_${i}.csv`)));
+  await page.locator('#numbers summary').click();
+  const end = await page.evaluate(() => window.pedalbench.player.end);
+  for (const share of [0.3, 0.6, 1]) {
+    await page.evaluate((t) => window.pedalbench.player.seek(t), end * share);
+    for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
+    for (const [i, trace] of traces.entries()) {
+      const shown = await page.evaluate((run) => {
+        const table = document.querySelectorAll('#numbers table')[run];
+        const { runs, stages } = window.pedalbench;
+        return { time: runs[run].time[stages[run].row], cells: [...table.tBodies[0].rows].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]) };
+      }, i);
+      const at = trace.time.indexOf(shown.time);
+      check('a row of the page is a row of its trace', at >= 0, shown.time);
+      for (const [path, text] of shown.cells)
+        if (at >= 0 && trace.columns.get(path)[at] !== null)
+          check(`${path} of run ${i + 1} at ${shown.time} s`, agrees(text, trace.columns.get(path)[at]), text);
+    }
+  }
+}
