@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "circuit/layout.hpp"
 #include "parts/part.hpp"
@@ -56,7 +57,8 @@ class Stretches {
             if (parts_the_line(*part)) {
                 all_.push_back({name, {}});
                 stretch = all_.size() - 1;
-            } else {
+            } else if (passed_.insert(name).second) {
+                // A switch stands in two circuits; at its name a leak is put into the first.
                 all_[stretch].parts.push_back(name);
             }
         }
@@ -66,6 +68,7 @@ class Stretches {
 
     const Hardware& hardware_;
     std::vector<Stretch> all_;
+    std::set<std::string> passed_;
 };
 
 bool is_ruled_out(const Scenario& scenario, const FaultKind& kind, const std::string& at,

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <numeric>
 
 #include "study/match.hpp"
 
@@ -12,6 +14,7 @@ constexpr double kFinest = 1.0 / 128; // of the range of sizes
 constexpr double kCoarse = 1.0 / 16;  // beside a size that cannot be
 constexpr double kSame = 1.0 / 512;   // sizes that need not be told apart
 constexpr double kBeyond = 0.25;      // of the step between two runs, to either side
+constexpr std::size_t kTurns = 10;    // one reading of so many may turn between two runs
 constexpr double kStraight = 0.5;     // standard errors
 constexpr int kBetween = 32;          // looks between two runs
 
@@ -93,16 +96,20 @@ double Curve::between(const std::vector<double>& a, const std::vector<double>& b
     return sum;
 }
 
-/// The misfit if every reading took the best value between a and b or a little beyond.
+/// The misfit if every reading took the best value between a and b or a little beyond. A few are
+/// left out, those that miss most: the torque of a wheel can rise and fall again while a leak
+/// grows from a drip to a gap.
 double Curve::at_best(const std::vector<double>& a, const std::vector<double>& b) const {
-    double sum = 0;
+    std::vector<double> missed;
     for (std::size_t i = 0; i < readings_->size(); ++i) {
         const double more = kBeyond * (b[i] - a[i]);
         const double one = readings_->off(i, a[i] - more);
         const double other = readings_->off(i, b[i] + more);
-        if (one * other > 0) sum += std::min(square(one), square(other));
+        if (one * other > 0) missed.push_back(std::min(square(one), square(other)));
     }
-    return sum;
+    std::sort(missed.begin(), missed.end(), std::greater<>());
+    const std::size_t turn = std::min(missed.size(), readings_->size() / kTurns);
+    return std::accumulate(missed.begin() + static_cast<std::ptrdiff_t>(turn), missed.end(), 0.0);
 }
 
 double Curve::value(std::size_t i, double u) const {

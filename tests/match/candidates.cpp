@@ -68,6 +68,17 @@ TEST_CASE("faults are looked for where they can be, each stretch between two val
                                    "right_pipe", "right_hose", "front_right",
                                    "front_right_bleeder"});
 
+    // The switch stands in both circuits. A leak at its name is put into the first, so that only
+    // there it is one of the places that a leak can be.
+    int at_switch = 0;
+    for (const Candidate& c : all)
+        if (c.kind && c.kind->name == "leak" &&
+            std::count(c.alike.begin(), c.alike.end(), "switch") > 0) {
+            ++at_switch;
+            CHECK(c.at == "master.primary");
+        }
+    CHECK(at_switch == 1);
+
     // Each can be put in, at both ends of its sizes, and the name of what it inserts is free.
     for (const Candidate& c : all)
         for (const double u : {0.0, 1.0})
