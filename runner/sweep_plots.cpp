@@ -22,7 +22,7 @@ using study::AnswerResult;
 
 constexpr std::size_t kMostBars = 12;
 constexpr std::size_t kMostDots = 6000; // more cannot be told apart
-constexpr int kHistogram = 180, kScatter = 190, kBar = 22, kGap = 98, kNames = 206;
+constexpr int kHistogram = 180, kScatter = 190, kBar = 22, kGap = 108, kNames = 206;
 constexpr int kAxis = 70; // numbers and label below the last panel
 constexpr const char* kGrey = "#6b6b6b";
 
@@ -115,7 +115,7 @@ class Script {
     void heading(double top, const std::string& words) {
         const auto n =
             text_lines(words, letters_in(kPictureWidth - 2 * kEdge, kHeadingSize)).size();
-        lines(kEdge, top - 14 - (static_cast<double>(n) - 1) * line_height(kHeadingSize), words,
+        lines(kEdge, top - 20 - (static_cast<double>(n) - 1) * line_height(kHeadingSize), words,
               kHeadingSize, kGrey);
     }
     void margins(double left, double top, double bottom) {
@@ -150,7 +150,7 @@ class Script {
         };
         const int caution = rows(kPictureCaution, kSmallSize);
         const int top = kEdge + rows(answer.text, kTitleSize) + rows(study_.title, kHeadingSize) +
-                        2 * line_height(kHeadingSize) + 14;
+                        2 * line_height(kHeadingSize) + 20;
         height_ = top + kHistogram + kGap + tornado + kGap +
                   static_cast<int>(scatters) * (kScatter + kGap) - kGap + kAxis + caution;
         out_ << "\nreset\n"
