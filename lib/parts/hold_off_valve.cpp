@@ -100,7 +100,9 @@ std::vector<Refusal> complete(Values& v, const Surroundings&) {
         v.derive("rod_spring", v["shut"] * rod - shut_force);
     else
         v.derive("shut", (v["rod_spring"] + shut_force) / rod);
-    const bool later = v.changed("outlet_area") || v.changed("plate_spring");
+    // A part that is changed leaves the others as they are, and the pressures follow.
+    const bool later = v.changed("outlet_area") || v.changed("plate_spring") ||
+                       (v.changed("rod_spring") && !v.changed("open") && !v.changed("full"));
     const bool pressures = !later && v.given("open") && v.given("full");
     const bool areas = later || (v.given("outlet_area") && v.given("plate_spring"));
     if (!later && (pressures == areas || v.given("open") != v.given("full") ||

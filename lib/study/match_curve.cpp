@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <numeric>
 
 #include "study/match.hpp"
@@ -14,7 +13,8 @@ constexpr double kFinest = 1.0 / 128; // of the range of sizes
 constexpr double kCoarse = 1.0 / 16;  // beside a size that cannot be
 constexpr double kSame = 1.0 / 512;   // sizes that need not be told apart
 constexpr double kBeyond = 0.25;      // of the step between two runs, to either side
-constexpr std::size_t kTurns = 10;    // one reading of so many may turn between two runs
+constexpr std::size_t kTurns = 20;    // one reading of so many may turn between two runs ...
+constexpr double kMoves = 10;         // ... if it moves by more than so many standard errors
 constexpr double kStraight = 0.5;     // standard errors
 constexpr int kBetween = 32;          // looks between two runs
 
@@ -96,20 +96,26 @@ double Curve::between(const std::vector<double>& a, const std::vector<double>& b
     return sum;
 }
 
-/// The misfit if every reading took the best value between a and b or a little beyond. A few are
-/// left out, those that miss most: the torque of a wheel can rise and fall again while a leak
-/// grows from a drip to a gap.
+/// The misfit if every reading took the best value between a and b or a little beyond. Of those
+/// that move much a few are left out, the ones that miss most: the torque of a wheel can rise and
+/// fall again while a leak grows from a drip to a gap.
 double Curve::at_best(const std::vector<double>& a, const std::vector<double>& b) const {
-    std::vector<double> missed;
+    double sum = 0;
+    std::vector<double> moving;
     for (std::size_t i = 0; i < readings_->size(); ++i) {
         const double more = kBeyond * (b[i] - a[i]);
         const double one = readings_->off(i, a[i] - more);
         const double other = readings_->off(i, b[i] + more);
-        if (one * other > 0) missed.push_back(std::min(square(one), square(other)));
+        if (one * other <= 0) continue;
+        const double least = std::min(square(one), square(other));
+        if (std::abs(one - other) > kMoves)
+            moving.push_back(least);
+        else
+            sum += least;
     }
-    std::sort(missed.begin(), missed.end(), std::greater<>());
-    const std::size_t turn = std::min(missed.size(), readings_->size() / kTurns);
-    return std::accumulate(missed.begin() + static_cast<std::ptrdiff_t>(turn), missed.end(), 0.0);
+    std::sort(moving.begin(), moving.end());
+    const std::size_t turn = std::min(moving.size(), readings_->size() / kTurns);
+    return std::accumulate(moving.begin(), moving.end() - static_cast<std::ptrdiff_t>(turn), sum);
 }
 
 double Curve::value(std::size_t i, double u) const {

@@ -197,6 +197,30 @@ TEST_CASE("a later change of a spring wins over the pressures it was derived fro
     CHECK(near(v["full"], 0.5 * f / (a1 - a2), 0, 1e-12));
 }
 
+TEST_CASE(
+    "another rod spring leaves the plate's spring and area, and another pressure makes them") {
+    Hardware h;
+    h.fluid = Values(fluid_fields());
+    h.surroundings = Values(surroundings_fields());
+    h.parts = {part("valve", "hold_off_valve", {{"shut", 0.1e6}, {"open", 0.9e6}, {"full", 3e6}})};
+    REQUIRE(complete(h).empty());
+    const Values& v = h.parts[0].values;
+    const double a1 = 0.25 * M_PI * 14e-3 * 14e-3, a2 = v["outlet_area"], f = v["plate_spring"];
+    const double rod = 0.25 * M_PI * v["rod_diameter"] * v["rod_diameter"];
+    const double more = 0.05e6 * rod; // shuts by 0.05 MPa later
+    apply(h, {"valve", "rod_spring", v["rod_spring"] + more, 0, 0});
+    CHECK(near(v["shut"], 0.15e6, 0, 1e-12));
+    CHECK(v["outlet_area"] == a2);
+    CHECK(v["plate_spring"] == f);
+    // More stands behind the plate when the check shuts.
+    CHECK(near(v["open"], (f + a2 * 0.15e6) / a1, 0, 1e-12));
+    CHECK(near(v["full"], 3e6, 0, 1e-12));
+    apply(h, {"valve", "open", 1.2e6, 0, 0});
+    CHECK(v["open"] == 1.2e6);
+    CHECK(near(v["full"], 3e6, 0, 1e-12));
+    CHECK(near(a1 * 1.2e6, v["plate_spring"] + v["outlet_area"] * 0.15e6, 0, 1e-12));
+}
+
 TEST_CASE("a leak stands in the circuit from the start, with a hole of zero size") {
     Scenario s = small_car();
     const Fault fault{"drip", find_fault("leak"), "pipe", 0.5e-3, 2, 0};
