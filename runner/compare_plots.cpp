@@ -228,7 +228,7 @@ class Painter {
         if (events) add_events(picture);
         if (!same.empty())
             for (const std::string& line :
-                 text_lines("No difference to be seen: " + same, note_letters(34)))
+                 text_lines("No difference to be seen: " + same, note_letters(kNoteTime)))
                 picture.notes.push_back({"", line, ""});
         return picture;
     }
@@ -325,7 +325,7 @@ class Painter {
             }
         for (std::size_t i = 0; i < words.size(); ++i)
             picture.notes.push_back({std::to_string(i + 1), "", valve + ": " + words[i]});
-        picture.note_text = 34;
+        picture.note_text = kNoteTime;
     }
 
     // ------------------------------------------------------------ events over time
@@ -395,16 +395,12 @@ class Painter {
             if (rows[i] >= 0) kept.push_back(picture.marks[i]);
         picture.marks = std::move(kept);
 
-        picture.note_text = 34;
+        picture.note_text = kNoteTime;
         for (std::size_t k = 0; k < marked_.size(); ++k) {
             std::string times;
             for (const double t : marked_[k].time)
                 times += (times.empty() ? "" : " / ") + seconds(t);
-            const std::vector<std::string> lines =
-                text_lines(times + " s  " + marked_[k].words(), note_letters(picture.note_text));
-            for (const std::string& line : lines)
-                picture.notes.push_back(
-                    {&line == &lines.front() ? std::to_string(k + 1) : "", "", line});
+            add_note(picture, std::to_string(k + 1), times + " s  " + marked_[k].words());
         }
         if (marked_.empty()) return;
         picture.notes.push_back({"", "Times in the order of the key; - : not in that run.", ""});

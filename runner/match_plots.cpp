@@ -98,15 +98,11 @@ std::string draw_match(const std::filesystem::path& dir, const Scenario& complai
             {level, {"#8a8a8a", 1.4, std::abs(level) == 2 ? "(14,7)" : "(2,6)", 0}});
     panel.height = 240;
     picture.panels = {panel};
+    picture.note_text = kNoteTime;
     for (std::size_t i = 0; i < complaint.readings.size(); ++i) {
         const Expectation& r = complaint.readings[i];
         const std::string read = bounds_words(r, match.columns[match.column[i]].dimension, units);
-        picture.note_text = 34;
-        const std::vector<std::string> lines =
-            text_lines(r.text + ": " + read + " read", note_letters(picture.note_text));
-        for (const std::string& line : lines)
-            picture.notes.push_back(
-                {&line == &lines.front() ? std::to_string(i + 1) : "", "", line});
+        add_note(picture, std::to_string(i + 1), r.text + ": " + read + " read");
     }
     return draw(dir, {picture}, 1);
 }

@@ -209,6 +209,12 @@ std::vector<std::string> text_lines(const std::string& text, std::size_t width) 
     return lines;
 }
 
+void add_note(Picture& picture, const std::string& number, const std::string& text) {
+    const std::vector<std::string> lines = text_lines(text, note_letters(kNoteTime));
+    for (std::size_t i = 0; i < lines.size(); ++i)
+        picture.notes.push_back({i == 0 ? number : "", "", lines[i]});
+}
+
 double axis_step(double low, double high, int pixels) {
     constexpr double kApart = 52; // pixels: six figures
     const double least = (high - low) * kApart / pixels;
@@ -300,9 +306,9 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
                                      whole / columns,
                          key_rows[i], picture.key[i]);
     for (std::size_t i = 0; i < picture.notes.size(); ++i)
-        for (const auto& [x, words] :
-             {std::pair{kEdge, picture.notes[i].number}, std::pair{34, picture.notes[i].time},
-              std::pair{picture.note_text, picture.notes[i].text}})
+        for (const auto& [x, words] : {std::pair{kEdge, picture.notes[i].number},
+                                       std::pair{kNoteTime, picture.notes[i].time},
+                                       std::pair{picture.note_text, picture.notes[i].text}})
             if (!words.empty())
                 layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, kTextSize,
                             "#202020");

@@ -111,6 +111,9 @@ struct Note {
     std::string number, time, text;
 };
 
+/// Pixels from the left where the time of a note begins, or its text if it has none, and its text.
+inline constexpr int kNoteTime = 34, kNoteText = 98;
+
 struct Picture {
     std::string name;  // of the file, without ending
     std::string title; // what is drawn, in plain words
@@ -119,7 +122,7 @@ struct Picture {
     std::vector<Panel> panels;
     std::vector<EventMark> marks;
     std::vector<Note> notes;
-    int note_text = 98; // pixels from the left where the text of notes begins
+    int note_text = kNoteText; // pixels from the left where the text of notes begins
 };
 
 /// Which of the marks can carry a number without lying on another: for each mark the row of its
@@ -128,6 +131,8 @@ std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x);
 
 /// Breaks text at blanks into lines of at most `width` characters.
 std::vector<std::string> text_lines(const std::string& text, std::size_t width);
+/// Adds a note without a time, in as many lines as it needs.
+void add_note(Picture& picture, const std::string& number, const std::string& text);
 /// Letters of a note whose text begins there.
 constexpr std::size_t note_letters(int note_text) {
     return letters_in(kPictureWidth - note_text - 6, kTextSize);

@@ -40,6 +40,25 @@ void read_change(const Node& node, const Source& source, const std::string& path
         add_change(scenario, std::move(change), source.at(*to), places);
 }
 
+/// A change before the one at `index` that the same hand made at the same moment, and whose field
+/// now follows from that one: an opening pressure beside the spring that gives it.
+const Change* overruled(const std::vector<Change>& changes, std::size_t index,
+                        const Values& values) {
+    const Change& last = changes[index];
+    for (std::size_t i = 0; i < index; ++i) {
+        const Change& c = changes[i];
+        if (c.part != last.part || c.at != last.at || c.origin != last.origin) continue;
+        const auto again = [&c](const Change& other) {
+            return other.part == c.part && other.field == c.field && other.at == c.at;
+        };
+        if (std::none_of(changes.begin() + static_cast<long>(i) + 1,
+                         changes.begin() + static_cast<long>(index) + 1, again) &&
+            values.at(values.find(c.field)) != c.value)
+            return &c;
+    }
+    return nullptr;
+}
+
 } // namespace
 
 double read_when(MapReader& map, std::string_view key) {
@@ -65,29 +84,6 @@ void read_changes(const Node& node, const Source& source, Scenario& scenario, Pl
     for (std::size_t i = 0; i < node.items.size(); ++i)
         read_change(node.items[i], source, "changes." + std::to_string(i + 1), scenario, places);
 }
-
-namespace {
-
-/// A change before the one at `index` that the same hand made at the same moment, and whose field
-/// now follows from that one: an opening pressure beside the spring that gives it.
-const Change* overruled(const std::vector<Change>& changes, std::size_t index,
-                        const Values& values) {
-    const Change& last = changes[index];
-    for (std::size_t i = 0; i < index; ++i) {
-        const Change& c = changes[i];
-        if (c.part != last.part || c.at != last.at || c.origin != last.origin) continue;
-        const auto again = [&c](const Change& other) {
-            return other.part == c.part && other.field == c.field && other.at == c.at;
-        };
-        if (std::none_of(changes.begin() + static_cast<long>(i) + 1,
-                         changes.begin() + static_cast<long>(index) + 1, again) &&
-            values.at(values.find(c.field)) != c.value)
-            return &c;
-    }
-    return nullptr;
-}
-
-} // namespace
 
 void rehearse(const Scenario& scenario, const Places& places, Findings& findings) {
     Hardware car = scenario.hardware;

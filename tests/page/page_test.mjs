@@ -95,9 +95,29 @@ async function turnToParts(page) {
     check(`${name} has a label`, label?.length > 3);
     check(`${name} in focus is the part that is told of`, (await page.locator('#part select').inputValue()) === name);
   }
+  await point(page, pieces.first());
   const words = await page.locator('#part .mode').first().textContent();
   check('its mode is said in words', words.length > 5, words);
   check('its numbers are told', (await page.locator('#part tbody tr').count()) > 0);
+}
+
+/** A pointer that moves over a piece turns to its part, without a click. */
+async function point(page, piece) {
+  const name = await piece.getAttribute('data-part');
+  await piece.scrollIntoViewIfNeeded();
+  const spot = await piece.evaluate((group) => {
+    for (const shape of group.querySelectorAll('*')) {
+      const box = shape.getBoundingClientRect();
+      const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+      if (document.elementFromPoint(x, y)?.closest('.piece') === group) return { x, y };
+    }
+    return null;
+  });
+  check(`${name} can be pointed at`, spot !== null);
+  if (!spot) return;
+  await page.mouse.move(spot.x - 1, spot.y);
+  await page.mouse.move(spot.x, spot.y);
+  check(`${name} under the pointer is the part that is told of`, (await page.locator('#part select').inputValue()) === name);
 }
 
 async function teach(page) {

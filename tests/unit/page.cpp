@@ -188,7 +188,7 @@ TEST_CASE("match --page holds the answers, and the fault that leads beside the c
     CHECK(folder.text("plain/trace_1.csv").empty());
 }
 
-TEST_CASE("sweep --page holds the summary, the bins and every so manieth row") {
+TEST_CASE("sweep --page holds the summary, the bins and every third row") {
     const Folder folder;
     folder.write("study.yaml", "pedalbench: 1\ntitle: springs\nscenario: " + source_folder() +
                                    "/scenarios/hardware/marten.yaml\n"

@@ -55,6 +55,16 @@ FootInput ramp() {
     return f;
 }
 
+/// A valve that shuts at 0.1, opens at 0.9 and is full at 3 MPa.
+Hardware hold_off_alone() {
+    Hardware h;
+    h.fluid = Values(fluid_fields());
+    h.surroundings = Values(surroundings_fields());
+    h.parts = {part("valve", "hold_off_valve", {{"shut", 0.1e6}, {"open", 0.9e6}, {"full", 3e6}})};
+    REQUIRE(complete(h).empty());
+    return h;
+}
+
 } // namespace
 
 TEST_CASE("the foot: straight lines that go on past their corner, so that a step never sees it") {
@@ -182,11 +192,7 @@ TEST_CASE("changes of what does not exist are refused by name") {
 }
 
 TEST_CASE("a later change of a spring wins over the pressures it was derived from") {
-    Hardware h;
-    h.fluid = Values(fluid_fields());
-    h.surroundings = Values(surroundings_fields());
-    h.parts = {part("valve", "hold_off_valve", {{"shut", 0.1e6}, {"open", 0.9e6}, {"full", 3e6}})};
-    REQUIRE(complete(h).empty());
+    Hardware h = hold_off_alone();
     const Values& v = h.parts[0].values;
     // A1 open = F + A2 shut, A1 full = F + A2 full.
     const double a1 = 0.25 * M_PI * 14e-3 * 14e-3, a2 = v["outlet_area"], f = v["plate_spring"];
@@ -199,11 +205,7 @@ TEST_CASE("a later change of a spring wins over the pressures it was derived fro
 
 TEST_CASE(
     "another rod spring leaves the plate's spring and area, and another pressure makes them") {
-    Hardware h;
-    h.fluid = Values(fluid_fields());
-    h.surroundings = Values(surroundings_fields());
-    h.parts = {part("valve", "hold_off_valve", {{"shut", 0.1e6}, {"open", 0.9e6}, {"full", 3e6}})};
-    REQUIRE(complete(h).empty());
+    Hardware h = hold_off_alone();
     const Values& v = h.parts[0].values;
     const double a1 = 0.25 * M_PI * 14e-3 * 14e-3, a2 = v["outlet_area"], f = v["plate_spring"];
     const double rod = 0.25 * M_PI * v["rod_diameter"] * v["rod_diameter"];
