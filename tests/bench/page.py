@@ -50,7 +50,7 @@ def precision(rows):
 def draw(rows):
     os.makedirs(os.path.dirname(PICTURE), exist_ok=True)
     script = ("set terminal pngcairo size 1000,760 font 'DejaVu Sans,10'\n" f"set output '{PICTURE}'\n"
-              "set grid lc rgb '#dddddd'\nset logscale xy\nset key outside bottom center horizontal\nset multiplot layout 2,2\n")
+              "set grid lc rgb '#dddddd'\nset logscale xy\nset key outside bottom center horizontal\nset bmargin 6\nset multiplot layout 2,2\n")
     for case in CASES:
         script += f"set title '{case.replace('_', ' ')}'\nset xlabel 'error, 99 % of all samples [kPa]'\nset ylabel 'time [ms]'\n"
         curves = []
