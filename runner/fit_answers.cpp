@@ -22,6 +22,8 @@ using study::Varied;
 using Say = study::Confidence::Say;
 
 constexpr double kHangTogether = 0.9; // correlation
+constexpr double kFarOff = 30;        // errors: not a gauge's any more
+constexpr const char* kOthers = ", the others as they fit best.";
 
 /// How far a column is off, over its rows.
 struct Off {
@@ -53,26 +55,47 @@ const char* name_of(Say say) {
     switch (say) {
     case Say::determined:
         return "determined";
+    case Say::at_least:
+        return "at_least";
+    case Say::at_most:
+        return "at_most";
     case Say::moves_nothing:
         return "moves_nothing";
     case Say::at_bound:
         return "at_bound";
     case Say::anything:
         return "anything";
+    case Say::no_freedom:
+        return "no_freedom";
     }
     return "";
 }
 
+/// What the readings do not feel at its value stays as the car has it.
+bool left_alone(const Confidence& c) {
+    return c.say == Say::moves_nothing || c.say == Say::at_least || c.say == Say::at_most;
+}
+
 std::string interval_text(const Varied& v, const Confidence& c, const OutputUnits& units) {
     switch (c.say) {
-    case Say::determined:
-        return units.text(v.dimension, c.low) + " to " + units.text(v.dimension, c.high);
+    case Say::determined: {
+        const auto end = [&](double x, bool cut) {
+            return units.text(v.dimension, x) + (cut ? " (bound)" : "");
+        };
+        return end(c.low, c.low_cut) + " to " + end(c.high, c.high_cut);
+    }
+    case Say::at_least:
+        return "at least " + units.text(v.dimension, c.low);
+    case Say::at_most:
+        return "at most " + units.text(v.dimension, c.high);
     case Say::moves_nothing:
         return "not determined: no reading feels it";
     case Say::at_bound:
         return "at its bound";
     case Say::anything:
         return "not determined";
+    case Say::no_freedom:
+        return "none: no reading to spare";
     }
     return "";
 }
@@ -87,7 +110,8 @@ std::string moved_table(const FitFile& file, const FitResult& r) {
         const Varied& v = file.fit.moved[i];
         out += fmt::format("  {:<{}}  {:<16} {:<16} {}\n", v.path, name,
                            file.units.text(v.dimension, v.nominal),
-                           file.units.text(v.dimension, r.found.x[i]),
+                           left_alone(r.quality.of[i]) ? "as in the file"
+                                                       : file.units.text(v.dimension, r.found.x[i]),
                            interval_text(v, r.quality.of[i], file.units));
     }
     return out;
@@ -127,18 +151,38 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
         const auto text = [&](double x) { return file.units.text(moved[i].dimension, x); };
         switch (q.of[i].say) {
         case Say::determined:
+            if (q.of[i].low_cut || q.of[i].high_cut)
+                out.push_back("The interval of " + path + " ends at a bound of its `between`, " +
+                              text(q.of[i].low_cut ? range.low : range.high) +
+                              ", and the truth may lie beyond. Make the bounds as wide as the "
+                              "field can be.");
+            break;
+        case Say::at_least:
+            out.push_back("Of " + path + " these readings tell only that it is at least " +
+                          text(q.of[i].low) + ": none of them feels it from there to " +
+                          text(range.high) + kOthers);
+            break;
+        case Say::at_most:
+            out.push_back("Of " + path + " these readings tell only that it is at most " +
+                          text(q.of[i].high) + ": none of them feels it from " + text(range.low) +
+                          " to there" + kOthers);
             break;
         case Say::moves_nothing:
             out.push_back("These readings cannot determine " + path +
                           ": none of them feels it, from " + text(range.low) + " to " +
-                          text(range.high) + ". Leave it out, or read something that it moves.");
+                          text(range.high) + kOthers +
+                          " Leave it out, or read something that it "
+                          "moves.");
             break;
         case Say::anything:
             out.push_back("These readings cannot determine " + path + ": anything from " +
                           text(q.of[i].low) + " to " + text(q.of[i].high) +
-                          " explains them as well. Leave it out, or read something that it moves "
-                          "more.");
+                          " explains them as well" +
+                          (moved.size() > 1 ? ", with the other fields to match" : "") +
+                          ". Leave it out, or read something that it moves more.");
             break;
+        case Say::no_freedom:
+            break; // said once below
         case Say::at_bound:
             out.push_back(
                 path + " went to its bound, " + text(r.found.x[i]) +
@@ -159,8 +203,12 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
                 share > 0 ? "larger" : "smaller"));
         }
     if (q.freedom <= 0)
-        out.push_back("There are no more readings than fields that move: nothing shows whether "
-                      "the car is right, and errors are taken as stated.");
+        out.push_back(std::string("There are no more readings than fields that move: the run goes "
+                                  "through them whether the car is right or not") +
+                      (file.fit.errors_stated
+                           ? ". The intervals rest on the stated errors alone."
+                           : ", and nothing says how good they are. State an `error`, or read "
+                             "more."));
     else if (file.fit.errors_stated && q.likelihood < 0.01)
         out.push_back(fmt::format(
             "The run misses the readings by {} times their stated errors, which by chance "
@@ -168,6 +216,12 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
             "car "
             "differs in something that was not allowed to move. The intervals are too narrow then.",
             show(q.scatter, 2)));
+    if (q.freedom > 0 && q.scatter > kFarOff)
+        out.push_back("So far off are no gauges. Look first whether the units in the first line "
+                      "of " +
+                      file.measured +
+                      " are those of the gauges, and whether each column is read by the channel "
+                      "that it was measured at.");
     return out;
 }
 
@@ -175,11 +229,13 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
 
 std::string command_with(const FitFile& file, const FitResult& r) {
     std::string out = "pedalbench run " + file.scenario;
-    for (std::size_t i = 0; i < file.fit.moved.size(); ++i)
+    for (std::size_t i = 0; i < file.fit.moved.size(); ++i) {
+        if (left_alone(r.quality.of[i])) continue;
         for (const study::Target& t : file.fit.moved[i].targets)
             out += fmt::format(" --set {}=\"{}\"",
                                t.change >= 0 ? file.fit.moved[i].path : t.part + "." + t.field,
                                file.units.text(file.fit.moved[i].dimension, r.found.x[i], 6));
+    }
     return out;
 }
 
@@ -210,6 +266,11 @@ std::string fit_report(const FitFile& file, const FitResult& r) {
     for (const std::string& w : warnings)
         out += hanging("  - ", w);
     out += "\nThe scenario with what was fitted\n" + wrapped(command_with(file, r), kWidth, "  ");
+    if (std::ranges::any_of(r.quality.of,
+                            [](const Confidence& c) { return c.say == Say::anything; }))
+        out += wrapped("What is not determined stands in it with one of the values that fit; they "
+                       "belong together.",
+                       kWidth, "  ");
     out += "\nMind besides\n";
     out += hanging("  - ",
                    "A fit moves only what it is told to. That the run then shows what was read "
@@ -237,12 +298,16 @@ std::string fit_json(const FitFile& file, const FitResult& r) {
         const Varied& v = file.fit.moved[i];
         const Confidence& c = r.quality.of[i];
         const auto value = [&](double x) { return json_value(file.units, v.dimension, x); };
+        const bool low_known = c.known() || c.say == Say::at_least,
+                   high_known = c.known() || c.say == Say::at_most;
         j["moved"].push_back({{"path", v.path},
                               {"unit", json_unit(file.units.of(v.dimension))},
                               {"in_the_file", value(v.nominal)},
-                              {"fitted", value(r.found.x[i])},
-                              {"low", c.known() ? value(c.low) : Json(nullptr)},
-                              {"high", c.known() ? value(c.high) : Json(nullptr)},
+                              {"fitted", left_alone(c) ? Json(nullptr) : value(r.found.x[i])},
+                              {"low", low_known ? value(c.low) : Json(nullptr)},
+                              {"low_is_bound", low_known && c.low_cut},
+                              {"high", high_known ? value(c.high) : Json(nullptr)},
+                              {"high_is_bound", high_known && c.high_cut},
                               {"determined", name_of(c.say)}});
     }
     j["correlation"] = Json::array();

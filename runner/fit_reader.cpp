@@ -171,6 +171,12 @@ class FitReader {
                 channel_path ? find_channel(channels_, *channel_path, path + ".channel", findings_)
                              : nullptr;
             if (!channel) continue;
+            if (channel->path == fit_.over.path) {
+                findings_.add(source_.at(*channel_node), path + ".channel", channel->path,
+                              "another channel than that of measured.along, which the rows show "
+                              "as it is read");
+                continue;
+            }
             const auto column = csv.column(name, channel->dimension, "measured.columns", findings_);
             if (!column) continue;
             ReadColumn out{name.text, *channel, {}, {}};

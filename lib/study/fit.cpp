@@ -214,11 +214,10 @@ FitResult fit(const Fit& fit, Executor& executor, RunStore& store, OutcomeSink& 
             return out;
         }
         out.after = by_column(fit, reader.shown({out.found.x}).front());
+        out.quality = quality_of(unknowns, out.found, fit.errors_stated, residuals);
     } catch (const Stopped&) {
         out.stopped = true;
-        return out;
     }
-    out.quality = quality_of(unknowns, out.found, fit.errors_stated);
     return out;
 }
 

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "study/confidence.hpp"
 #include "study/least_squares.hpp"
 #include "study/match.hpp"
 #include "study/sweep.hpp"

@@ -2,18 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 #include <Eigen/Dense>
-#include <boost/math/distributions/chi_squared.hpp>
-#include <boost/math/distributions/normal.hpp>
-#include <boost/math/distributions/students_t.hpp>
 #include <unsupported/Eigen/NonLinearOptimization>
 
 namespace pedalbench::study {
 namespace {
 
-constexpr double kUnknownYet = std::numeric_limits<double>::quiet_NaN();
 constexpr double kDifference = 0.01; // of scale(): runs are exact to far less than that
 constexpr int kMostSteps = 60;
 // What a run answers is exact to a few hundredths of a standard error; no use in going on below.
@@ -76,13 +71,6 @@ class Scaled {
     int values_;
 };
 
-double two_sided_95(bool errors_known, long freedom) {
-    if (errors_known) return boost::math::quantile(boost::math::normal(), 0.975);
-    return freedom > 0
-               ? boost::math::quantile(boost::math::students_t(static_cast<double>(freedom)), 0.975)
-               : std::numeric_limits<double>::infinity();
-}
-
 } // namespace
 
 double Unknown::scale() const {
@@ -125,73 +113,6 @@ LeastSquares least_squares(const std::vector<Unknown>& unknowns, const Residuals
     out.end = status == Running || status == TooManyFunctionEvaluation
                   ? LeastSquares::End::stuck
                   : LeastSquares::End::converged;
-    return out;
-}
-
-FitQuality quality_of(const std::vector<Unknown>& unknowns, const LeastSquares& found,
-                      bool errors_known) {
-    using Say = Confidence::Say;
-    FitQuality out;
-    const std::size_t n = unknowns.size();
-    out.of.resize(n);
-    out.correlation.assign(n, std::vector<double>(n, kUnknownYet));
-    std::vector<std::size_t> felt; // by some reading
-    for (std::size_t i = 0; i < n; ++i) {
-        double square = 0;
-        for (const double s : found.slope[i])
-            square += s * s;
-        // All that is allowed would change the misfit by less than chance does.
-        if (std::sqrt(square) * (unknowns[i].high - unknowns[i].low) < 1)
-            out.of[i].say = Say::moves_nothing;
-        else
-            felt.push_back(i);
-    }
-    out.freedom = static_cast<long>(found.residuals.size()) - static_cast<long>(felt.size());
-    out.scatter =
-        out.freedom > 0 ? std::sqrt(found.misfit / static_cast<double>(out.freedom)) : kUnknownYet;
-    out.likelihood =
-        out.freedom > 0
-            ? boost::math::cdf(boost::math::complement(
-                  boost::math::chi_squared(static_cast<double>(out.freedom)), found.misfit))
-            : kUnknownYet;
-
-    if (felt.empty()) return out;
-
-    // In units of scale(), so that a small singular value means the same for springs and areas.
-    Eigen::MatrixXd slope(static_cast<long>(found.residuals.size()),
-                          static_cast<long>(felt.size()));
-    for (std::size_t k = 0; k < felt.size(); ++k)
-        for (std::size_t row = 0; row < found.residuals.size(); ++row)
-            slope(static_cast<long>(row), static_cast<long>(k)) =
-                found.slope[felt[k]][row] * unknowns[felt[k]].scale();
-    const Eigen::JacobiSVD<Eigen::MatrixXd> svd(slope, Eigen::ComputeThinV);
-    const Eigen::VectorXd s = svd.singularValues();
-    // What is below the error of the differences themselves is no slope at all.
-    const double least = 1e-6 * s[0];
-    const Eigen::VectorXd inverse = s.unaryExpr([&](double v) { return 1 / std::max(v, least); });
-    const Eigen::MatrixXd half = svd.matrixV() * inverse.asDiagonal();
-    const Eigen::MatrixXd covariance = half * half.transpose();
-
-    const double unit = errors_known ? 1 : out.scatter;
-    const double reach = two_sided_95(errors_known, out.freedom);
-    for (std::size_t k = 0; k < felt.size(); ++k) {
-        const std::size_t i = felt[k];
-        const auto kk = static_cast<long>(k);
-        Confidence& c = out.of[i];
-        const double x = found.x[i];
-        c.error = unit * std::sqrt(covariance(kk, kk)) * unknowns[i].scale();
-        c.low = std::max(unknowns[i].low, x - reach * c.error);
-        c.high = std::min(unknowns[i].high, x + reach * c.error);
-        const double width = reach * c.error;
-        if (!(width < std::abs(x)) || 2 * width >= unknowns[i].high - unknowns[i].low)
-            c.say = Say::anything;
-        if (x <= unknowns[i].low || x >= unknowns[i].high) c.say = Say::at_bound;
-        for (std::size_t l = 0; l < felt.size(); ++l) {
-            const auto ll = static_cast<long>(l);
-            out.correlation[i][felt[l]] =
-                covariance(kk, ll) / std::sqrt(covariance(kk, kk) * covariance(ll, ll));
-        }
-    }
     return out;
 }
 

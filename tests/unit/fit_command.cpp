@@ -123,6 +123,10 @@ TEST_CASE("what a fit refuses, in words") {
               "{pressure: {channel: master.primary.pressure, error: 0 bar}}");
     CHECK(refusal(folder).find("error: found 0 bar") != std::string::npos);
     write_fit(folder, "{pedal.ratio: {between: [2, 10]}}", kRows,
+              "{pressure: {channel: master.primary.pressure}, force: {channel: pedal.force}}");
+    CHECK(refusal(folder).find("measured.columns.force.channel: found pedal.force, allowed another "
+                               "channel than that of measured.along") != std::string::npos);
+    write_fit(folder, "{pedal.ratio: {between: [2, 10]}}", kRows,
               "{presure: {channel: master.primary.pressure}}");
     CHECK(refusal(folder).find("did you mean pressure?") != std::string::npos);
     write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
@@ -132,6 +136,50 @@ TEST_CASE("what a fit refuses, in words") {
     CHECK_FALSE(fs::exists(folder.path / "runs/fit"));
     CHECK(run(folder, {"check", "fit.yaml"}) == 0);
     CHECK(folder.text("out").find("can be fitted (2 rows of read.csv)") != std::string::npos);
+}
+
+TEST_CASE(
+    "a field that no reading feels stays as the car has it, and is no part of the last command") {
+    const Folder folder;
+    write_fit(folder, "{pedal.ratio: {between: [2, 10]}, front.friction: {between: [0.2, 0.6]}}",
+              kRows);
+    REQUIRE(run(folder, {"fit", "fit.yaml", "--plots", "none"}) == 0);
+    const std::string report = folder.text("runs/fit/report.txt");
+    CHECK(report.find("as in the file   not determined: no reading feels it") != std::string::npos);
+    const json summary = json::parse(folder.text("runs/fit/summary.json"));
+    CHECK(summary["moved"][1]["determined"] == "moves_nothing");
+    CHECK(summary["moved"][1]["fitted"].is_null());
+    CHECK(summary["warnings"][0].get<std::string>().find(
+              "none of them feels it, from 0.2 to 0.6, the others as they fit best.") !=
+          std::string::npos);
+    const std::string command = summary["command"];
+    CHECK(command.find("pedal.ratio") != std::string::npos);
+    CHECK(command.find("friction") == std::string::npos);
+}
+
+TEST_CASE("as many fields as readings: no interval, and the words say why") {
+    const Folder folder;
+    write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
+              "force [N],pressure [bar]\n60,\n120,13\n");
+    REQUIRE(run(folder, {"fit", "fit.yaml", "--plots", "none"}) == 0);
+    CHECK(folder.text("runs/fit/report.txt").find("none: no reading to spare") !=
+          std::string::npos);
+    const json summary = json::parse(folder.text("runs/fit/summary.json"));
+    CHECK(summary["moved"][0]["determined"] == "no_freedom");
+    CHECK(summary["moved"][0]["low"].is_null());
+    REQUIRE(summary["warnings"].size() == 1);
+    CHECK(summary["warnings"][0].get<std::string>().find("State an `error`, or read more.") !=
+          std::string::npos);
+}
+
+TEST_CASE("a gauge in other units is thought of where the run misses by far") {
+    const Folder folder;
+    write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
+              "force [N],pressure [bar]\n60,50\n120,130\n180,21\n",
+              "{pressure: {channel: master.primary.pressure, error: 0.1 bar}}");
+    REQUIRE(run(folder, {"fit", "fit.yaml", "--plots", "none"}) == 0);
+    CHECK(folder.text("runs/fit/report.txt").find("Look first whether the units in") !=
+          std::string::npos);
 }
 
 TEST_CASE("Ctrl-C keeps the runs that were made, and the same command goes on") {

@@ -1,0 +1,267 @@
+#include "study/confidence.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+
+#include <Eigen/Dense>
+#include <boost/math/distributions/chi_squared.hpp>
+#include <boost/math/distributions/normal.hpp>
+#include <boost/math/distributions/students_t.hpp>
+
+namespace pedalbench::study {
+namespace {
+
+using Say = Confidence::Say;
+
+constexpr double kInfinite = std::numeric_limits<double>::infinity();
+constexpr double kUnknownYet = std::numeric_limits<double>::quiet_NaN();
+constexpr int kHalvings = 10;     // an edge is found to a thousandth of its range
+constexpr int kLongLooks = 4;     // each farther than the last
+constexpr double kNoSlope = 1e-6; // of the steepest combination
+constexpr double kBelieve = 0.5;  // of the slope that a long step must show
+
+double two_sided_95(bool errors_known, long freedom) {
+    if (errors_known) return boost::math::quantile(boost::math::normal(), 0.975);
+    return freedom > 0
+               ? boost::math::quantile(boost::math::students_t(static_cast<double>(freedom)), 0.975)
+               : kInfinite;
+}
+
+/// From the answer along a combination of unknowns. Where only a product or a ratio acts, it is a
+/// straight line in their logarithms, not in themselves: what keeps its sign is moved by factors.
+class Line {
+  public:
+    /// `direction` in units of each unknown.
+    Line(const std::vector<Unknown>& unknowns, const std::vector<double>& from,
+         std::vector<double> direction)
+        : unknowns_(unknowns), from_(from), direction_(std::move(direction)) {}
+
+    std::vector<double> at(double t) const {
+        std::vector<double> x = from_;
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            if (direction_[i] == 0) continue;
+            x[i] = by_factor(i) ? from_[i] * std::exp(t * direction_[i] / from_[i])
+                                : from_[i] + t * direction_[i];
+            x[i] = std::clamp(x[i], unknowns_[i].low, unknowns_[i].high);
+        }
+        return x;
+    }
+
+    /// The least t at which one of them comes to a bound, in the sense of `sign`.
+    double length(double sign) const {
+        double least = kInfinite;
+        for (std::size_t i = 0; i < from_.size(); ++i) {
+            const double v = sign * direction_[i];
+            if (v == 0) continue;
+            const double bound = v > 0 ? unknowns_[i].high : unknowns_[i].low;
+            const double t =
+                by_factor(i) ? std::log(bound / from_[i]) * from_[i] / v : (bound - from_[i]) / v;
+            least = std::min(least, t);
+        }
+        return std::max(least, 0.0);
+    }
+
+  private:
+    bool by_factor(std::size_t i) const { return unknowns_[i].low > 0 || unknowns_[i].high < 0; }
+
+    const std::vector<Unknown>& unknowns_;
+    const std::vector<double>& from_;
+    std::vector<double> direction_;
+};
+
+class Judge {
+  public:
+    Judge(const std::vector<Unknown>& unknowns, const LeastSquares& found, bool errors_known,
+          const Residuals& residuals)
+        : unknowns_(unknowns), found_(found), errors_known_(errors_known), residuals_(residuals) {}
+
+    FitQuality judge() {
+        const std::size_t n = unknowns_.size();
+        out_.of.resize(n);
+        out_.correlation.assign(n, std::vector<double>(n, kUnknownYet));
+        std::vector<std::size_t> felt, flat; // by the slopes
+        for (std::size_t i = 0; i < n; ++i) {
+            double square = 0;
+            for (const double s : found_.slope[i])
+                square += s * s;
+            // All that is allowed would change the misfit by less than chance does.
+            const bool shows = std::sqrt(square) * (unknowns_[i].high - unknowns_[i].low) >= 1;
+            (shows ? felt : flat).push_back(i);
+        }
+        const double misfit = found_.misfit;
+        out_.freedom = static_cast<long>(found_.residuals.size()) - static_cast<long>(felt.size());
+        const auto freedom = static_cast<double>(out_.freedom);
+        out_.scatter = out_.freedom > 0 ? std::sqrt(misfit / freedom) : kUnknownYet;
+        out_.likelihood = out_.freedom > 0 ? boost::math::cdf(boost::math::complement(
+                                                 boost::math::chi_squared(freedom), misfit))
+                                           : kUnknownYet;
+        chance_ = errors_known_ ? 1 : out_.scatter;
+        reach_ = two_sided_95(errors_known_, out_.freedom);
+        const bool judged = errors_known_ || out_.freedom > 0;
+        for (const std::size_t i : flat)
+            try_bounds(i, judged ? reach_ * chance_ : 1);
+        if (judged)
+            intervals(felt);
+        else
+            for (const std::size_t i : felt)
+                out_.of[i].say = Say::no_freedom;
+        return std::move(out_);
+    }
+
+  private:
+    std::vector<double> with(std::size_t i, double value) const {
+        std::vector<double> x = found_.x;
+        x[i] = value;
+        return x;
+    }
+
+    /// How much the readings say against residuals, in standard errors: the root of what the misfit
+    /// grows by.
+    double against(const std::vector<double>& residuals) const {
+        if (residuals.empty()) return kInfinite;
+        double misfit = 0;
+        for (const double r : residuals)
+            misfit += r * r;
+        return std::sqrt(std::max(misfit - found_.misfit, 0.0));
+    }
+
+    /// Whether readings that show no slope feel the unknown far from its best value.
+    void try_bounds(std::size_t i, double limit) {
+        Confidence& c = out_.of[i];
+        c.error = kUnknownYet;
+        c.low = unknowns_[i].low;
+        c.high = unknowns_[i].high;
+        const auto ends = residuals_({with(i, c.low), with(i, c.high)});
+        const bool below = against(ends[0]) > limit, above = against(ends[1]) > limit;
+        if (below) c.low = edge(i, c.low, limit);
+        if (above) c.high = edge(i, c.high, limit);
+        c.low_cut = !below;
+        c.high_cut = !above;
+        c.say = below && above ? Say::determined
+                : below        ? Say::at_least
+                : above        ? Say::at_most
+                               : Say::moves_nothing;
+    }
+
+    /// Between the best value and one that the readings speak against.
+    double edge(std::size_t i, double outside, double limit) const {
+        double inside = found_.x[i];
+        for (int k = 0; k < kHalvings; ++k) {
+            const double middle = 0.5 * (inside + outside);
+            (against(residuals_({with(i, middle)}).front()) > limit ? outside : inside) = middle;
+        }
+        return outside;
+    }
+
+    /// Slopes of what is felt in units of scale(), so that a small singular value means the same
+    /// for springs and areas: [residual, unknown].
+    Eigen::MatrixXd slopes_of(const std::vector<std::size_t>& felt) const {
+        Eigen::MatrixXd slopes(static_cast<long>(found_.residuals.size()),
+                               static_cast<long>(felt.size()));
+        for (std::size_t k = 0; k < felt.size(); ++k)
+            for (std::size_t row = 0; row < found_.residuals.size(); ++row)
+                slopes(static_cast<long>(row), static_cast<long>(k)) =
+                    found_.slope[felt[k]][row] * unknowns_[felt[k]].scale();
+        return slopes;
+    }
+
+    /// How the residuals change along a line over a step as long as its interval would be if
+    /// `slope` were right, to both sides where there is room; per unit of it.
+    std::optional<Eigen::VectorXd> far_slope(const Line& line, double slope) const {
+        std::vector<double> place{0};
+        std::vector<std::vector<double>> points{found_.x};
+        for (const double sign : {-1.0, 1.0})
+            if (const double t = std::min(reach_ * chance_ / slope, line.length(sign)); t > 0) {
+                place.push_back(sign * t);
+                points.push_back(line.at(sign * t));
+            }
+        const auto answers = residuals_(points);
+        std::size_t first = 0, last = 0; // of those that have an answer
+        for (std::size_t k = 1; k < place.size(); ++k) {
+            if (answers[k].empty()) continue;
+            if (place[k] < place[first]) first = k;
+            if (place[k] > place[last]) last = k;
+        }
+        if (first == last) return {};
+        const auto n = static_cast<long>(found_.residuals.size());
+        return (Eigen::Map<const Eigen::VectorXd>(answers[last].data(), n) -
+                Eigen::Map<const Eigen::VectorXd>(answers[first].data(), n)) /
+               (place[last] - place[first]);
+    }
+
+    void intervals(const std::vector<std::size_t>& felt) {
+        if (felt.empty()) return;
+        const auto unknowns = static_cast<long>(felt.size());
+        Eigen::MatrixXd slopes = slopes_of(felt);
+        Eigen::JacobiSVD<Eigen::MatrixXd> svd(slopes, Eigen::ComputeThinV);
+        // What is below the error of the differences themselves is no slope at all.
+        const double least = kNoSlope * svd.singularValues()[0];
+        for (int look = 0; look < kLongLooks; ++look) {
+            Eigen::MatrixXd along = slopes * svd.matrixV(); // by combination
+            for (long m = 0; m < unknowns; ++m) {
+                std::vector<double> direction(unknowns_.size(), 0.0);
+                for (std::size_t k = 0; k < felt.size(); ++k)
+                    direction[felt[k]] =
+                        svd.matrixV()(static_cast<long>(k), m) * unknowns_[felt[k]].scale();
+                const double slope = std::max(svd.singularValues()[m], least);
+                if (const auto far = far_slope(Line(unknowns_, found_.x, direction), slope))
+                    along.col(m) = *far;
+            }
+            const Eigen::MatrixXd seen = along * svd.matrixV().transpose();
+            const Eigen::JacobiSVD<Eigen::MatrixXd> again(seen, Eigen::ComputeThinV);
+            bool less = false;
+            for (long m = 0; m < unknowns; ++m)
+                less = less || std::max(again.singularValues()[m], least) <
+                                   kBelieve * std::max(svd.singularValues()[m], least);
+            if (!less) break;
+            slopes = seen;
+            svd = again;
+        }
+        const Eigen::VectorXd s = svd.singularValues().cwiseMax(least);
+        const Eigen::MatrixXd half = svd.matrixV() * s.cwiseInverse().asDiagonal();
+        const Eigen::MatrixXd covariance = half * half.transpose();
+        for (std::size_t k = 0; k < felt.size(); ++k) {
+            const std::size_t i = felt[k];
+            const auto kk = static_cast<long>(k);
+            interval(i, chance_ * std::sqrt(covariance(kk, kk)) * unknowns_[i].scale());
+            for (std::size_t l = 0; l < felt.size(); ++l) {
+                const auto ll = static_cast<long>(l);
+                out_.correlation[i][felt[l]] =
+                    covariance(kk, ll) / std::sqrt(covariance(kk, kk) * covariance(ll, ll));
+            }
+        }
+    }
+
+    void interval(std::size_t i, double error) {
+        Confidence& c = out_.of[i];
+        const Unknown& unknown = unknowns_[i];
+        const double x = found_.x[i], width = reach_ * error;
+        c.error = error;
+        c.low_cut = x - width <= unknown.low;
+        c.high_cut = x + width >= unknown.high;
+        c.low = std::max(unknown.low, x - width);
+        c.high = std::min(unknown.high, x + width);
+        if (!(width < std::abs(x)) || 2 * width >= unknown.high - unknown.low)
+            c.say = Say::anything;
+        if (x <= unknown.low || x >= unknown.high) c.say = Say::at_bound;
+    }
+
+    const std::vector<Unknown>& unknowns_;
+    const LeastSquares& found_;
+    bool errors_known_;
+    const Residuals& residuals_;
+    FitQuality out_;
+    double chance_ = 1; // standard error of a residual
+    double reach_ = 2;  // standard errors in half an interval
+};
+
+} // namespace
+
+FitQuality quality_of(const std::vector<Unknown>& unknowns, const LeastSquares& found,
+                      bool errors_known, const Residuals& residuals) {
+    return Judge(unknowns, found, errors_known, residuals).judge();
+}
+
+} // namespace pedalbench::study

@@ -1,0 +1,174 @@
+// What a fit's answer is worth: whether 95 % are 95 %, and what data cannot tell.
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <random>
+#include <vector>
+
+#include "compare.hpp"
+#include "study/confidence.hpp"
+
+using namespace pedalbench::study;
+using pedalbench::test::near;
+
+namespace {
+
+using Say = Confidence::Say;
+using Points = std::vector<std::vector<double>>;
+
+/// The residuals of a formula, one point after another.
+template <class Formula>
+Residuals each(const Formula& formula) {
+    return [formula](const Points& points) {
+        Points out;
+        for (const std::vector<double>& x : points)
+            out.push_back(formula(x));
+        return out;
+    };
+}
+
+/// What a proportioning valve lets through.
+double outlet(double inlet, double knee, double slope) {
+    return inlet < knee ? inlet : knee + slope * (inlet - knee);
+}
+
+FitQuality judged(const std::vector<Unknown>& unknowns, const Residuals& residuals,
+                  bool errors_known = true) {
+    const LeastSquares found = least_squares(unknowns, residuals);
+    REQUIRE(found.end == LeastSquares::End::converged);
+    return quality_of(unknowns, found, errors_known, residuals);
+}
+
+} // namespace
+
+TEST_CASE(
+    "400 noisy gauges on a proportioning valve: the 95 % intervals hold the truth in 93 to 97 %") {
+    // Inlet 0.5 to 10 MPa, a gauge off by 50 kPa; seed 20261126 was stated before the first run.
+    constexpr double kKnee = 3.0, kSlope = 0.3, kError = 0.05; // MPa
+    std::mt19937_64 random(20261126);
+    std::normal_distribution<double> noise(0, kError);
+    int held[2][2] = {}; // [errors known][unknown]
+    for (int i = 0; i < 400; ++i) {
+        std::vector<double> in, out;
+        for (double p = 0.5; p <= 10; p += 0.5) {
+            in.push_back(p);
+            out.push_back(outlet(p, kKnee, kSlope) + noise(random));
+        }
+        const std::vector<Unknown> unknowns = {{4, 1, 8}, {0.5, 0.05, 1}};
+        const Residuals residuals = each([&](const std::vector<double>& x) {
+            std::vector<double> r;
+            for (std::size_t k = 0; k < in.size(); ++k)
+                r.push_back((outlet(in[k], x[0], x[1]) - out[k]) / kError);
+            return r;
+        });
+        for (const bool known : {false, true}) {
+            const FitQuality q = judged(unknowns, residuals, known);
+            held[known][0] += q.of[0].low <= kKnee && kKnee <= q.of[0].high;
+            held[known][1] += q.of[1].low <= kSlope && kSlope <= q.of[1].high;
+        }
+    }
+    for (const auto& row : held)
+        for (const int count : row) {
+            MESSAGE("held the truth: ", count, " of 400");
+            CHECK(count >= 372);
+            CHECK(count <= 388);
+        }
+}
+
+TEST_CASE("what the data cannot tell is said, in each of its ways") {
+    // Only the sum of the first two is seen, the third not at all, and the fourth wants to be 3.
+    const std::vector<Unknown> unknowns = {{1, 0, 10}, {2, 0, 10}, {5, 1, 9}, {1, 0, 2}};
+    const Residuals residuals = each([](const std::vector<double>& x) {
+        std::vector<double> r;
+        for (int k = 1; k <= 6; ++k) {
+            r.push_back(10 * (x[0] + x[1] - 4));
+            r.push_back(k * (x[3] - 3));
+        }
+        return r;
+    });
+    const LeastSquares found = least_squares(unknowns, residuals);
+    REQUIRE(found.end == LeastSquares::End::converged);
+    CHECK(near(found.x[0] + found.x[1], 4, 1e-3, 0));
+    CHECK(found.x[3] == 2);
+    const FitQuality q = quality_of(unknowns, found, true, residuals);
+    CHECK(q.of[0].say == Say::anything);
+    CHECK(q.of[1].say == Say::anything);
+    CHECK(near(q.correlation[0][1], -1, 1e-6, 0));
+    CHECK(q.of[2].say == Say::moves_nothing);
+    CHECK(q.of[3].say == Say::at_bound);
+    CHECK(q.freedom == 9);
+    CHECK(q.likelihood < 1e-6); // 91 for 9 degrees
+    CHECK(near(found.misfit, 91, 0, 1e-6));
+}
+
+TEST_CASE("where only a ratio acts, none of its members is determined, whatever runs flutter") {
+    // Answers exact to 0.05 errors, as those of runs are: over the two hundredths of a derivative
+    // that feigns slopes along the valley of x0 x1/x2, and by those alone the three would be known
+    // to 0.13, 0.22 and 0.44.
+    const Residuals residuals = each([](const std::vector<double>& x) {
+        std::vector<double> r;
+        for (int k = 1; k <= 20; ++k)
+            r.push_back(
+                30 * (k * x[0] * x[1] / x[2] - k) +
+                0.05 * std::sin(333 * (k * x[0] + 2.3 * (21 - k) * x[1] + 0.17 * k * k * x[2])));
+        return r;
+    });
+    const std::vector<Unknown> three = {{2, 0.5, 10}, {3, 0.5, 10}, {7, 0.5, 30}};
+    const FitQuality q = judged(three, residuals);
+    for (const Confidence& c : q.of)
+        CHECK(c.say == Say::anything);
+    // With two of them stated the third is: x2 = 6, its slope 30 k/6, the root of the sum of k^2
+    // 53.57.
+    const FitQuality one = judged({three[2]}, each([&](const std::vector<double>& x) {
+                                      return residuals({{2, 3, x[0]}}).front();
+                                  }));
+    CHECK(one.of[0].say == Say::determined);
+    CHECK(near(one.of[0].error, 6 / (30 * 53.57), 0, 0.05));
+}
+
+TEST_CASE("what readings feel only far from the best fit is bounded on that side") {
+    // 10 per unit below 3 and above 7: 1.96 errors at 2.804 and 7.196.
+    const auto wall = [](double x, bool low, bool high) {
+        return (low ? 10 * std::max(0.0, 3 - x) : 0.0) + (high ? 10 * std::max(0.0, x - 7) : 0.0);
+    };
+    for (const bool low : {false, true})
+        for (const bool high : {false, true}) {
+            const FitQuality q =
+                judged({{5, 0, 9}}, each([&](const std::vector<double>& x) {
+                           return std::vector<double>{wall(x[0], low, high), 0.3, -0.2};
+                       }));
+            const Confidence& c = q.of[0];
+            CHECK(c.say == (low && high ? Say::determined
+                            : low       ? Say::at_least
+                            : high      ? Say::at_most
+                                        : Say::moves_nothing));
+            CHECK(near(c.low, low ? 2.804 : 0, 6e-3, 0));
+            CHECK(near(c.high, high ? 7.196 : 9, 6e-3, 0));
+            CHECK(c.low_cut == !low);
+            CHECK(c.high_cut == !high);
+        }
+}
+
+TEST_CASE("an interval that ends at a bound says so") {
+    // 3 with an error of 1: from 1.04 to 4.96, of which 1.5 and more is allowed.
+    const Residuals residuals = each([](const std::vector<double>& x) {
+        return std::vector<double>{x[0] - 3, 0.5};
+    });
+    const Confidence c = judged({{4, 1.5, 20}}, residuals).of[0];
+    CHECK(c.say == Say::determined);
+    CHECK(c.low_cut);
+    CHECK(c.low == 1.5);
+    CHECK(!c.high_cut);
+    CHECK(near(c.high, 4.96, 1e-3, 0));
+}
+
+TEST_CASE("as many unknowns as readings: an interval only where their errors are known") {
+    const Residuals residuals =
+        each([](const std::vector<double>& x) { return std::vector<double>{4 * (x[0] - 3)}; });
+    const FitQuality unknown = judged({{4, 0.1, 20}}, residuals, false);
+    CHECK(unknown.of[0].say == Say::no_freedom);
+    CHECK(unknown.freedom == 0);
+    const FitQuality known = judged({{4, 0.1, 20}}, residuals, true);
+    CHECK(known.of[0].say == Say::determined);
+    CHECK(near(known.of[0].error, 0.25, 0, 1e-3));
+}
