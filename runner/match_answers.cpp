@@ -22,8 +22,10 @@ using study::Match;
 constexpr std::size_t kRuledOutShown = 8;
 constexpr const char* kMisfit =
     "Misfit: the sum over all readings of (found - read)^2 in standard errors, where the bounds of "
-    "a reading lie two to either side. Explanations closer than 4 are not told apart; one that "
-    "misses a reading by more than 3 errors is ruled out. Only faults of the list in "
+    "a reading lie two to either side. Explanations are ranked by it, averaged over all sizes: one "
+    "that fits at a tenth of its sizes only stands back by 4.6. Closer than 4 they are not told "
+    "apart; one that misses a reading by more than 3 errors is ruled out. Only faults of the list "
+    "in "
     "docs/faults.md "
     "were looked for, one at a time, and two together where one is not enough.";
 
@@ -244,6 +246,7 @@ Json explanation_json(const Scenario& complaint, const Match& match, const Expla
             {"misses", misses_words(complaint, match, e, units)},
             {"faults", faults},
             {"misfit", e.misfit},
+            {"averaged", e.averaged},
             {"explains", e.explains()},
             {"likelihood", json_number(e.likelihood())},
             {"looked_at_closely", !e.near},

@@ -20,10 +20,12 @@ namespace {
 // An explanation that is true is turned down as often.
 constexpr double kByChance = 0.01;
 
+constexpr double kLittle = 0.25; // of the misfit: not worth another run
 constexpr int kRounds = 12;
 constexpr std::size_t kPairsOf = 10; // of the best singles
 constexpr std::size_t kPairsRun = 8;
 constexpr int kPairRounds = 4;
+constexpr double kTwo = 2 * kTie;   // two faults need a better reason than one
 constexpr std::size_t kLeaders = 3; // where one leads alone
 constexpr std::size_t kNext = 3;
 
@@ -37,6 +39,10 @@ std::string key_of(const std::vector<Candidate>& faults, const std::vector<doubl
                faults[i].at + size;
     }
     return key.empty() ? "as it is" : key;
+}
+
+bool likelier(const Explanation& a, const Explanation& b) {
+    return a.averaged < b.averaged;
 }
 
 bool same_reading(const Expectation& a, const Expectation& b) {
@@ -188,7 +194,8 @@ class Search {
         std::vector<Wanted> wanted;
         for (std::size_t c = 0; c < curves_.size(); ++c) {
             const Curve::Best best = curves_[c].best();
-            if (best.misfit < best_ + kGiveUp && !curves_[c].has_run(best.u))
+            if (best.misfit < best_ + kGiveUp && !curves_[c].has_run(best.u) &&
+                curves_[c].best_run() - best.misfit > kLittle)
                 wanted.push_back({c, best.u});
         }
         return wanted;
@@ -233,13 +240,14 @@ class Search {
                 std::tie(e.least, e.most) = curve.reach(from, to);
             }
             e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
+            e.averaged = curve.averaged();
             out_.singles.push_back(std::move(e));
             by_single_.push_back(&curve);
         }
         std::vector<std::size_t> order(out_.singles.size());
         std::iota(order.begin(), order.end(), 0U);
         std::stable_sort(order.begin(), order.end(), [this](std::size_t a, std::size_t b) {
-            return out_.singles[a].misfit < out_.singles[b].misfit;
+            return likelier(out_.singles[a], out_.singles[b]);
         });
         std::vector<Explanation> sorted;
         std::vector<const Curve*> curves;
@@ -249,7 +257,9 @@ class Search {
         }
         out_.singles = std::move(sorted);
         by_single_ = std::move(curves);
-        if (!out_.singles[0].explains()) look_for_pairs();
+        if (std::none_of(out_.singles.begin(), out_.singles.end(),
+                         [](const Explanation& e) { return e.explains(); }))
+            look_for_pairs();
         if (out_.stopped) return;
         choose_leaders();
         choose_next();
@@ -295,9 +305,9 @@ class Search {
         }
         for (Pair& pair : pairs)
             if (!pair.least.found.empty()) out_.pairs.push_back(std::move(pair.least));
-        std::stable_sort(
-            out_.pairs.begin(), out_.pairs.end(),
-            [](const Explanation& x, const Explanation& y) { return x.misfit < y.misfit; });
+        for (Explanation& e : out_.pairs)
+            e.averaged = e.misfit + kTwo;
+        std::stable_sort(out_.pairs.begin(), out_.pairs.end(), likelier);
     }
 
     void put_right(Pair& pair, const Faulty& run, const std::vector<double>& found) const {
@@ -319,21 +329,23 @@ class Search {
 
     void choose_leaders() {
         std::vector<Explanation> all = out_.singles;
-        // Two faults need a better reason than one.
-        if (!out_.pairs.empty() && out_.pairs[0].misfit + 2 * kTie < all[0].misfit)
+        double least = HUGE_VAL;
+        for (const Explanation& e : all)
+            least = std::min(least, e.misfit);
+        if (!out_.pairs.empty() && out_.pairs[0].misfit + kTwo < least) {
+            least = out_.pairs[0].misfit;
             all.insert(all.begin(), out_.pairs.begin(), out_.pairs.end());
-        std::stable_sort(all.begin(), all.end(), [](const Explanation& x, const Explanation& y) {
-            return x.misfit < y.misfit;
-        });
-        for (Explanation& e : all) {
-            const bool tie =
-                e.misfit <= all[0].misfit + kTie && (e.explains() || !all[0].explains());
-            if (!tie && all[0].explains() && e.misfit <= all[0].misfit + kTie) continue;
-            if (!tie && out_.leaders.size() >= kLeaders) break;
-            out_.tied += tie;
-            out_.leaders.push_back(e);
+            std::stable_sort(all.begin(), all.end(), likelier);
         }
-        if (out_.tied > 1) out_.leaders.resize(out_.tied);
+        const auto close = [&](const Explanation& e) {
+            return e.averaged <= all[0].averaged + kTie || e.misfit <= least + kTie;
+        };
+        for (const Explanation& e : all)
+            if (close(e) && (e.explains() || !all[0].explains())) out_.leaders.push_back(e);
+        out_.tied = out_.leaders.size();
+        if (out_.tied > 1) return;
+        for (const Explanation& e : all)
+            if (!close(e) && out_.leaders.size() < kLeaders) out_.leaders.push_back(e);
     }
 
     struct Telling {

@@ -41,9 +41,13 @@ struct Explanation {
     std::vector<double> u, size;        // per fault; size SI, unset where it has none
     double low = kUnset, high = kUnset; // of one fault: sizes that fit as well, but for kTie
     double misfit = 0;                  // sum of the squares of `off`
-    std::vector<double> off;            // per reading, see off_by()
-    std::vector<double> found;          // per column [SI]
-    std::vector<double> least, most;    // per column, over all sizes from low to high
+    /// What ranks it: the misfit averaged over all sizes that there are, as likelihoods are. A
+    /// fault that fits at one size in a hundred is less likely than one that fits as well at each:
+    /// by 9.2. Two faults at once: misfit and what two need as a better reason.
+    double averaged = 0;
+    std::vector<double> off;         // per reading, see off_by()
+    std::vector<double> found;       // per column [SI]
+    std::vector<double> least, most; // per column, over all sizes from low to high
     bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
 
     std::size_t worst() const; // the reading that it misses most
@@ -71,12 +75,12 @@ struct NextReading {
 struct Match {
     std::vector<Measurement> columns; // what every run answers
     std::vector<std::size_t> column;  // where each reading stands among them
-    std::vector<Explanation> singles; // best first; the car as it is among them
+    std::vector<Explanation> singles; // likeliest first; the car as it is among them
     std::vector<Explanation> pairs;   // best first, where no single one explains every reading
     /// Those that the readings cannot tell apart, best first; or the best one and what comes next,
     /// so that `next` can confirm it.
     std::vector<Explanation> leaders;
-    std::size_t tied = 0;          // so many leaders are within kTie of the best
+    std::size_t tied = 0; // so many leaders are within kTie of the best, or of the least misfit
     std::vector<NextReading> next; // the one that tells most first
     std::vector<Candidate> unseen; // no reading shows them, whatever their size
     std::vector<Candidate> impossible;

@@ -9,14 +9,15 @@
 namespace pedalbench::study {
 namespace {
 
-constexpr double kFinest = 1.0 / 128; // of the range of sizes
-constexpr double kCoarse = 1.0 / 16;  // beside a size that cannot be
-constexpr double kSame = 1.0 / 512;   // sizes that need not be told apart
-constexpr double kBeyond = 0.25;      // of the step between two runs, to either side
-constexpr std::size_t kTurns = 20;    // one reading of so many may turn between two runs ...
-constexpr double kMoves = 10;         // ... if it moves by more than so many standard errors
-constexpr double kStraight = 0.5;     // standard errors
-constexpr int kBetween = 32;          // looks between two runs
+constexpr double kFinest = 1.0 / 1024; // of the range of sizes: a leak may be that steep
+constexpr double kCoarse = 1.0 / 16;   // beside a size that cannot be
+constexpr double kStep = 1.0 / 512;    // in which a range of sizes is told
+constexpr double kSame = 1.0 / 4096;   // sizes that need not be told apart
+constexpr double kBeyond = 0.25;       // of the step between two runs, to either side
+constexpr std::size_t kTurns = 20;     // one reading of so many may turn between two runs ...
+constexpr double kMoves = 10;          // ... if it moves by more than so many standard errors
+constexpr double kStraight = 0.5;      // standard errors
+constexpr int kBetween = 32;           // looks between two runs
 
 double square(double x) {
     return x * x;
@@ -151,6 +152,22 @@ Curve::Best Curve::best() const {
     return best;
 }
 
+double Curve::averaged() const {
+    const double least = best().misfit;
+    if (!candidate_.sized()) return least;
+    double sum = 0;
+    for (auto a = at_.begin(); std::next(a) != at_.end(); ++a) {
+        const auto b = std::next(a);
+        const double width = (b->first - a->first) / kBetween;
+        for (int k = 0; k < kBetween; ++k) {
+            const double t = (k + 0.5) / kBetween;
+            const double more = between(a->second.read, b->second.read, t) - least;
+            sum += width * std::exp(-0.5 * more);
+        }
+    }
+    return least - 2 * std::log(std::max(sum, kSame)); // where a single size can be
+}
+
 double Curve::best_run() const {
     double least = HUGE_VAL;
     for (const auto& [u, sample] : at_)
@@ -196,10 +213,10 @@ std::pair<double, const std::vector<double>*> Curve::best_sample() const {
 std::pair<double, double> Curve::range(double limit) const {
     const double middle = best().u;
     std::pair<double, double> range{middle, middle};
-    while (range.first > 0 && misfit(std::max(0.0, range.first - kSame)) < limit)
-        range.first = std::max(0.0, range.first - kSame);
-    while (range.second < 1 && misfit(std::min(1.0, range.second + kSame)) < limit)
-        range.second = std::min(1.0, range.second + kSame);
+    while (range.first > 0 && misfit(std::max(0.0, range.first - kStep)) < limit)
+        range.first = std::max(0.0, range.first - kStep);
+    while (range.second < 1 && misfit(std::min(1.0, range.second + kStep)) < limit)
+        range.second = std::min(1.0, range.second + kStep);
     return range;
 }
 

@@ -52,6 +52,8 @@ class Curve {
     double misfit(double u) const;
     Best best() const;
     double best_run() const; // of the runs alone
+    /// The misfit over all sizes: -2 ln of the mean of exp(-misfit/2), straight lines between runs.
+    double averaged() const;
     std::pair<double, const std::vector<double>*> best_sample() const;
     /// From and to which u, round the best, the misfit stays below `limit`.
     std::pair<double, double> range(double limit) const;

@@ -29,7 +29,9 @@ struct Place {
 
 Place place_of(const Match& found, const Candidate& truth) {
     Place place;
-    const double best = found.singles[0].misfit;
+    double best = found.singles[0].misfit;
+    for (const Explanation& e : found.singles)
+        best = std::min(best, e.misfit);
     for (const Explanation& e : found.singles)
         place.tied += e.misfit <= best + kTie;
     for (std::size_t i = 0; i < found.singles.size(); ++i) {

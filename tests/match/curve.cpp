@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <list>
+#include <numbers>
 
 #include "study/match.hpp"
 #include "study/match_curve.hpp"
@@ -98,6 +99,8 @@ TEST_CASE("between two runs the best size is where a straight line comes nearest
     CHECK(near(from, 0.5 - 2 / std::sqrt(1700), 1.0 / 512, 0));
     CHECK(near(to, 0.5 + 2 / std::sqrt(1700), 1.0 / 512, 0));
     CHECK_FALSE(made.curve.has_run(0.5));
+    // Over all sizes: the integral of exp(-850 (u-1/2)^2) is sqrt(pi/850).
+    CHECK(near(made.curve.averaged(), -std::log(std::numbers::pi / 850), 1e-3, 0));
 
     // A run in the middle on the line: what is between is known, nothing is halved any more.
     CHECK(made.curve.worth_halving(25) == std::vector<double>{0.5});
