@@ -77,7 +77,9 @@ export async function readsAsWords(page) {
     while (walk.nextNode()) if (!walk.currentNode.parentElement.closest('script, noscript')) texts.push(walk.currentNode.data);
     for (const element of document.querySelectorAll('[aria-label], [aria-valuetext]'))
       texts.push(element.getAttribute('aria-label') ?? '', element.getAttribute('aria-valuetext') ?? '');
-    const names = texts.flatMap((text) => text.match(/\b[a-zA-Z][a-z0-9]*(?:_[a-z0-9]+)+\b(?!["']?\s*=)(?!\.[a-z])|\b[a-z]{2,}\.[a-z]{2,}\b/g) ?? []);
+    const names = texts.flatMap((text) => [...text.matchAll(/[a-z][\w.]*\w/gi)]
+      .filter(({ 0: name, index }) => !/^["']?\s*=/.test(text.slice(index + name.length)))
+      .map(([name]) => name).filter((name) => /_|[a-z]{2}\.[a-z]{2}/.test(name)));
     return [...new Set(names)].filter((name) => !/\.(csv|yaml|json|html|md|h5)$/.test(name));
   });
   check('names read as words', raw.length === 0, raw.join(', '));

@@ -62,7 +62,7 @@ export function plain(name) {
 /** Names within a text as people say them: of "front_left.pressure" it makes "front left pressure". Files keep their
  * names, and so does what stands before an equals sign: that is there to be typed. */
 export function inWords(text) {
-  return text.replace(/\b[a-z][a-z0-9]*(?:[._][a-z0-9]+)+\b(?!["']?\s*=)/gi, (name) =>
+  return text.replace(/\b[a-z][a-z0-9]*(?:[._][a-z0-9]+)+\b(?![._\w]*["']?\s*=)/gi, (name) =>
     (/\.(csv|yaml|json|html|md|h5|txt)$/.test(name) || !/[a-z]{2}/i.test(name) ? name : name.replace(/[._]/g, ' ')));
 }
 
