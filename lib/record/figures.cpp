@@ -219,6 +219,9 @@ void Figures::tell_lasting(double t) {
 void Figures::change(double t, const Change& change, const Hardware& hardware) {
     const Values& values = *find_values(hardware, change.part);
     const Field& field = values.table()[values.find(change.field)];
+    // What is set of a part that is not in its place changes nothing on the car.
+    const std::size_t fitted = values.find("fitted");
+    if (fitted < values.size() && values.at(fitted) == 0 && field.name != "fitted") return;
     Event event{t, change.part, change.field + " becomes", {}};
     if (field.dimension == Dimension::choice) {
         std::string_view rest = field.choices;

@@ -37,10 +37,13 @@ export function readTrace(file) {
   return { time: rows.map((row) => row[0]), columns: new Map(paths.map((path, i) => [path, rows.map((row) => row[i])])) };
 }
 
-/** Whether a shown number is that of the file, rounded to the digits that are shown. A float, as the
+const onOff = { lit: 1, dark: 0, closed: 1, open: 0 };
+
+/** Whether a shown number, or "lit" for 1, is that of the file, rounded to the digits that are shown. A float, as the
  * page holds it, is off by 6e-8 of the value at most, twice: from SI and to the unit. */
 export function agrees(shown, wanted) {
   const text = shown.trim().split(' ')[0];
+  if (text in onOff) return onOff[text] === wanted;
   const digits = (text.split('.')[1] ?? '').length;
   return text !== '' && Math.abs(Number(text) - wanted) <= 0.5 * 10 ** -digits + 2.5e-7 * Math.abs(wanted) + 1e-12;
 }
@@ -63,6 +66,47 @@ export function overlaps() {
         found.push(`"${text}" leaves the drawing`);
   }
   return found;
+}
+
+/** No name as a file has it, with an underscore or a dot inside, where a person reads or hears it; what stands before an
+ * equals sign is there to be typed. */
+export async function readsAsWords(page) {
+  const raw = await page.evaluate(() => {
+    const texts = [];
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (walk.nextNode()) if (!walk.currentNode.parentElement.closest('script, noscript')) texts.push(walk.currentNode.data);
+    for (const element of document.querySelectorAll('[aria-label], [aria-valuetext]'))
+      texts.push(element.getAttribute('aria-label') ?? '', element.getAttribute('aria-valuetext') ?? '');
+    const names = texts.flatMap((text) => [...text.matchAll(/[a-z][\w.]*\w/gi)]
+      .filter(({ 0: name, index }) => !/^["']?\s*=/.test(text.slice(index + name.length)))
+      .map(([name]) => name).filter((name) => /_|[a-z]{2}\.[a-z]{2}/.test(name)));
+    return [...new Set(names)].filter((name) => !/\.(csv|yaml|json|html|md|h5)$/.test(name));
+  });
+  check('names read as words', raw.length === 0, raw.join(', '));
+}
+
+/** What can be hit is 24 px wide and high (WCAG 2.2, target size), the pieces of the drawing aside: the list of parts does
+ * the same. */
+export async function largeEnough(page) {
+  const small = await page.evaluate(() => [...document.querySelectorAll('button, select, input, summary, a[href]')]
+    .filter((element) => element.checkVisibility({ checkVisibilityCSS: true }))
+    .map((element) => ({ element, box: element.getBoundingClientRect() }))
+    .filter(({ box }) => box.width > 0 && (box.width < 24 || box.height < 24))
+    .map(({ element, box }) => `${element.tagName} ${element.id || element.textContent} ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`));
+  check('what can be hit is 24 px wide and high', small.length === 0, small.slice(0, 3).join('; '));
+}
+
+/** Whether some drawing shows the chosen part whole: between the edges of its frame and clear of what lies on the page. */
+export function chosenInSight(page) {
+  return page.evaluate(() => {
+    const bar = document.getElementById('time').getBoundingClientRect();
+    const floor = bar.top > 0 ? Math.min(innerHeight, bar.top) : innerHeight;
+    return [...document.querySelectorAll('.piece.chosen')].some((piece) => {
+      const box = piece.getBoundingClientRect();
+      const frame = piece.closest('.scroll').getBoundingClientRect();
+      return box.top >= -1 && box.bottom <= floor + 1 && box.left >= frame.left - 1 && box.right <= frame.right + 1;
+    });
+  });
 }
 
 export async function closedToTheOutside(page) {
@@ -106,7 +150,7 @@ export async function compareTwo(page, folder) {
       const shown = await page.evaluate((run) => {
         const table = document.querySelectorAll('#numbers table')[run];
         const { runs, stages } = window.pedalbench;
-        return { time: runs[run].time[stages[run].row], cells: [...table.tBodies[0].rows].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]) };
+        return { time: runs[run].time[stages[run].row], cells: [...table.tBodies[0].rows].map((tr) => [tr.cells[0].dataset.path, tr.cells[1].textContent]) };
       }, i);
       const at = trace.time.indexOf(shown.time);
       check('a row of the page is a row of its trace', at >= 0, shown.time);

@@ -6,7 +6,8 @@ import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open } from './browser.mjs';
-import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, makePage, overlaps, readTrace, widths } from './checks.mjs';
+import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, largeEnough, makePage, overlaps, readsAsWords, readTrace, widths } from './checks.mjs';
+import { examineGaps, examineLamps, goSideways, groupedEvents, lowColours, oneScreen, walkThroughParts } from './use.mjs';
 
 const [modules, command, ...files] = process.argv.slice(2);
 const split = files.includes('--without-faults') ? files.indexOf('--without-faults') : files.length;
@@ -23,7 +24,7 @@ async function compareNumbers(page, trace) {
     const shown = await page.evaluate((r) => {
       const { player, runs } = window.pedalbench;
       player.seek(runs[0].time[r]);
-      const cells = [...document.querySelectorAll('#numbers tbody tr')].map((tr) => [tr.cells[0].textContent, tr.cells[1].textContent]);
+      const cells = [...document.querySelectorAll('#numbers tbody tr')].map((tr) => [tr.cells[0].dataset.path, tr.cells[1].textContent]);
       const key = [...document.querySelectorAll('#plots .key .number')].map((e) => e.textContent);
       return { time: runs[0].time[r], cells, key };
     }, row);
@@ -78,6 +79,9 @@ async function useKeys(page, run) {
   check('every event has a line', (await buttons.count()) === run.events.length, await buttons.count());
   const last = run.events.length - 1;
   if (last >= 0) {
+    await page.evaluate(() => document.querySelectorAll('#happened details').forEach((d) => {
+      d.open = true;
+    }));
     await buttons.nth(last).click();
     check('the line of an event goes to its moment', Math.abs((await time(page)) - run.events[last].time) < 1e-6, await time(page));
     check('and is marked', (await buttons.nth(last).getAttribute('aria-current')) === 'true');
@@ -153,10 +157,24 @@ async function examineTwo(browser, scenario) {
     check('what differs is said', (await page.locator('#about li').count()) > 0);
     await compareTwo(page, join(folder, 'out'));
     check('at the end something differs', (await page.locator('.piece.differs').count()) > 0);
+    await readsAsWords(page);
+    await groupedEvents(page);
+    await lowColours(page);
     await page.evaluate(() => window.pedalbench.player.seek(0));
     check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
     await accessible(page, modules);
     await context.close();
+    for (const [width, height] of [[390, 844], [1024, 900], [1440, 900], [1920, 1000]]) {
+      here(`${basename(scenario)}, compared, ${width} px`);
+      const small = await open(browser, file, { viewport: { width, height } });
+      check('nothing is wider than the page', await small.page.evaluate(() => document.scrollingElement.scrollWidth <= innerWidth));
+      for (const text of await small.page.evaluate(overlaps)) check('no text lies on another', false, text);
+      await largeEnough(small.page);
+      await oneScreen(small.page, width);
+      await goSideways(small.page);
+      check('no message, no error', small.troubles.length === 0, small.troubles.join('; '));
+      await small.context.close();
+    }
   } finally {
     rmSync(folder, { recursive: true });
   }
@@ -182,10 +200,16 @@ async function examine(browser, scenario) {
           await page.evaluate((t) => window.pedalbench.player.seek(t), run.end * share);
           for (const text of await page.evaluate(overlaps)) check(`no text lies on another at ${share} of the run`, false, text);
         }
+        await readsAsWords(page);
+        await largeEnough(page);
+        await goSideways(page);
         if (colorScheme === 'light') await useKeys(page, run);
         if (width === 1024 && colorScheme === 'light') {
           await compareNumbers(page, trace);
           await turnToParts(page);
+          await walkThroughParts(page);
+          await examineGaps(page);
+          await examineLamps(page);
           await teach(page);
         }
         check('no request, no message, no error', troubles.length === 0, troubles.join('; '));

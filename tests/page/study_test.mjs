@@ -5,10 +5,12 @@ import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open } from './browser.mjs';
-import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, makePage, overlaps, readCsv, widths } from './checks.mjs';
+import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, largeEnough, makePage, overlaps, readCsv, readsAsWords, widths } from './checks.mjs';
+import { nextEventInView } from './use.mjs';
 
 const [modules, command, ...words] = process.argv.slice(2);
-const plain = (text) => text.replaceAll('_', ' ');
+/** Names as the page says them. */
+const plain = (text) => text.replaceAll('_', ' ').replace(/(?<=[a-z])\.(?=[a-z])/gi, ' ');
 
 /** Whether a shown number is `wanted` to that many figures; "-" where there is none. */
 function shows(text, wanted, figures) {
@@ -45,7 +47,7 @@ async function examineChoices(page, folder, summary) {
     const columns = e.faults.length ? (place < 5 ? 7 + 2 * place : -1) : 5;
     if (e.faults.length && columns > 0) check('readings.csv has it', e.faults.every((f) => head[columns].includes(f.kind)), head[columns]);
     for (const [k, row] of rows.entries()) {
-      check(`reading ${k + 1} says what was read`, row[0].endsWith(summary.readings[k].text) && row[1] === summary.readings[k].read, row.slice(0, 2).join(', '));
+      check(`reading ${k + 1} says what was read`, row[0].endsWith(plain(summary.readings[k].text)) && row[1] === summary.readings[k].read, row.slice(0, 2).join(', '));
       if (columns > 0) checkReading(`${name}, reading ${k + 1}`, row.slice(2, 4), read[k].slice(columns, columns + 2));
       if (e.faults.length) checkReading(`the car as it is, reading ${k + 1}`, row.slice(5, 7), read[k].slice(5, 7));
     }
@@ -67,7 +69,7 @@ function checkReading(what, [found, off], [wanted, wantedOff]) {
 
 async function examineWords(page, summary) {
   const text = await page.locator('#found').innerText();
-  for (const sentence of summary.verdict) check('the verdict is said', text.includes(sentence), sentence);
+  for (const sentence of summary.verdict) check('the verdict is said', text.includes(plain(sentence)), sentence);
   const next = page.locator('#found .wide[aria-label^="What each explanation predicts"]');
   check('what to read next is told where there is something', (await next.count()) === (summary.read_next.length ? 1 : 0));
   if (summary.read_next.length)
@@ -80,7 +82,7 @@ async function examineWords(page, summary) {
       });
   const out = summary.singles.filter((e) => !e.explains && !e.leads);
   const rows = await page.locator('#found .wide[aria-label^="Ruled out"] tbody tr').allTextContents();
-  check('all that is ruled out is told, and by what', rows.length === out.length && out.every((e, i) => rows[i].includes(e.misses) && rows[i].startsWith(nameOf(e))), rows.length);
+  check('all that is ruled out is told, and by what', rows.length === out.length && out.every((e, i) => rows[i].includes(plain(e.misses)) && rows[i].startsWith(nameOf(e))), rows.length);
 }
 
 /** Who has asked for less motion gets five pictures a second at most. */
@@ -113,6 +115,7 @@ async function examineMatch(browser, file, folder, summary, size) {
     await closedToTheOutside(page);
     troubles.splice(0); // the refusal that was just asked for
   }
+  await nextEventInView(page);
   await finish(page, troubles, context);
 }
 
@@ -169,7 +172,7 @@ async function examineTornado(page, a, fields) {
       if (value === '') continue;
       const text = await frame.getAttribute('aria-valuetext');
       const [, own, found] = text.match(/end, (\S+)[^:]*: (\S+)/);
-      check(`${a.text}: ${row[3]} at its ${end} end`, text.startsWith(`${row[3]} at its ${end} end`) && shows(own, Number(field), 5) && shows(found, Number(value), 5), text);
+      check(`${a.text}: ${row[3]} at its ${end} end`, text.startsWith(`${plain(row[3])} at its ${end} end`) && shows(own, Number(field), 5) && shows(found, Number(value), 5), text);
       await page.keyboard.press('ArrowRight');
     }
 }
@@ -181,9 +184,9 @@ async function examineScatter(page, a, summary, points) {
   const holds = async (frame, field) => {
     const text = await frame.getAttribute('aria-valuetext');
     const row = byNumber.get(text.match(/^Row (\d+)/)?.[1]);
-    check(`${a.text} against ${field}: a row of points.csv`, row !== undefined && text.includes(row[1]), text);
+    check(`${a.text} against ${field}: a row of points.csv`, row !== undefined && text.includes(plain(row[1])), text);
     if (!row) return;
-    const names = [...summary.varied.map((v) => v.path), ...summary.answers.map((x) => x.text)];
+    const names = [...summary.varied.map((v) => v.path), ...summary.answers.map((x) => x.text)].map(plain);
     names.forEach((name, k) => {
       const values = text.slice(text.indexOf(': ') + 2); // the row's own name may hold a field's
       const shown = values.slice(values.indexOf(`${name} `) + name.length + 1);
@@ -192,8 +195,8 @@ async function examineScatter(page, a, summary, points) {
   };
   const paths = [a.moved_by[0].path, a.moved_by.at(-1).path];
   for (const path of paths) {
-    const frame = page.getByRole('slider', { name: `${a.text} against ${path}`, exact: true });
-    if (path !== paths[0]) await page.locator('.scatter', { has: page.getByRole('slider', { name: `${a.text} against ${paths[0]}`, exact: true }) }).locator('select').selectOption(path);
+    const frame = page.getByRole('slider', { name: `${a.text} against ${plain(path)}`, exact: true });
+    if (path !== paths[0]) await page.locator('.scatter', { has: page.getByRole('slider', { name: `${a.text} against ${plain(paths[0])}`, exact: true }) }).locator('select').selectOption(path);
     await frame.focus();
     for (const key of ['Home', 'ArrowRight', 'PageUp', 'End']) {
       await page.keyboard.press(key);
@@ -240,6 +243,8 @@ async function finish(page, troubles, context) {
   check('nothing is wider than the page', await page.evaluate(() => document.scrollingElement.scrollWidth <= innerWidth));
   for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
   check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
+  await readsAsWords(page);
+  await largeEnough(page);
   await accessible(page, modules);
   // Opened, as for print.
   await page.evaluate(() => document.querySelectorAll('details').forEach((d) => {
@@ -264,6 +269,7 @@ for (const word of words) {
     const file = makePage(command, folder, [kind, word]);
     const out = join(folder, 'out');
     const summary = JSON.parse(readFileSync(join(out, 'summary.json'), 'utf8'));
+    for (const a of summary.answers ?? []) a.text = plain(a.text);
     check('the page is smaller than 3 MB', statSync(file).size < 3e6, statSync(file).size);
     for (const [width, height] of widths)
       for (const colorScheme of width === 1024 ? ['light', 'dark'] : ['light']) {

@@ -158,6 +158,29 @@ TEST_CASE("residual valve in the disc circuit: 0.9-1.0 of its pressure stays aft
     }
 }
 
+TEST_CASE(
+    "residual valve in the disc circuit: what is set of a valve that is not fitted is no event") {
+    const auto told = [](const Played& run) {
+        std::vector<std::string> texts;
+        for (const Event& e : run.summary.events)
+            if (e.part == "front_residual" && e.time == 0) texts.push_back(e.text);
+        return texts;
+    };
+    CHECK(told(play(load(kLesson))) ==
+          std::vector<std::string>{"holding becomes", "fitted becomes yes"});
+    CHECK(told(play(intact(load(kLesson)))).empty());
+    // Taken out during the run: that is told, and what is set afterwards is not.
+    Scenario s = lesson({});
+    s.changes.push_back({"front_residual", "fitted", 0, 8, 0});
+    s.changes.push_back({"front_residual", "holding", 100e3, 9, 0});
+    std::vector<std::string> later;
+    for (const Event& e : play(s).summary.events)
+        if (e.part == "front_residual" && e.time >= 8 &&
+            e.text.find("becomes") != std::string::npos)
+            later.push_back(e.text);
+    CHECK(later == std::vector<std::string>{"fitted becomes no"});
+}
+
 TEST_CASE("residual valve in the disc circuit: drag is 2 mu r max(0, p A_c - k g), plain seal") {
     const std::vector<std::string> sets = plain_seal();
     const Played sound = play(intact(lesson(sets)));

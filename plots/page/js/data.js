@@ -19,6 +19,9 @@ function digitsFor(channel) {
   return Math.min(most, Math.max(0, figures - 1 - Math.floor(Math.log10(largest))));
 }
 
+// What is either on or off, in words.
+const switched = [[/lit$|lamps$/, ['dark', 'lit']], [/contact$/, ['open', 'closed']]];
+
 /** One quantity over time, in the unit that it is shown in. */
 class Channel {
   constructor(described, values, rows) {
@@ -26,7 +29,8 @@ class Channel {
     this.values = described.column === undefined
       ? null // never changes: `value`
       : values.subarray(described.column * rows, (described.column + 1) * rows);
-    this.digits = this.dimension === 'number' && /contact$|lit$|lamps$/.test(this.quantity) ? 0 : digitsFor(this);
+    this.states = this.dimension === 'number' ? switched.find(([which]) => which.test(this.quantity))?.[1] : undefined;
+    this.digits = this.states ? 0 : digitsFor(this);
     this.name = `${plain(this.part)}: ${plain(this.quantity.replace('.', ' '))}`;
   }
   at(row) {
@@ -35,8 +39,9 @@ class Channel {
   si(row) {
     return this.slope * this.at(row) + this.zero;
   }
-  /** A number in words, "38.21 bar"; nothing for what is not known. */
+  /** A number in words, "38.21 bar" or "lit"; nothing for what is not known. */
   words(value) {
+    if (this.states && typeof value === 'number') return this.states[value > 0.5 ? 1 : 0];
     return value === null || value === undefined ? '' : `${this.number(value)}${this.unit ? ` ${this.unit}` : ''}`;
   }
   number(value) {
@@ -52,6 +57,30 @@ class Channel {
 /** "front_left" as people say it. */
 export function plain(name) {
   return name.replaceAll('_', ' ');
+}
+
+/** Names within a text as people say them: of "front_left.pressure" it makes "front left pressure". Files keep their
+ * names, and so does what stands before an equals sign: that is there to be typed. */
+export function inWords(text) {
+  return text.replace(/\b[a-z][a-z0-9]*(?:[._][a-z0-9]+)+\b(?![._\w]*["']?\s*=)/gi, (name) =>
+    (/\.(csv|yaml|json|html|md|h5|txt)$/.test(name) || !/[a-z]{2}/i.test(name) ? name : name.replace(/[._]/g, ' ')));
+}
+
+// What the program and the authors of files say to a reader; everything else is a name to find something by.
+const told = new Set(['text', 'say', 'ask', 'answer', 'readings', 'sentences', 'verdict', 'help', 'misses', 'in_words', 'read',
+  'reading', 'why', 'nothing', 'outside_in_words', 'cautions', 'error', 'misfit_means', 'what', 'car', 'title']);
+
+/** Puts what a reader is told into words, wherever it stands in the data. */
+function tellInWords(data) {
+  for (const [key, value] of Object.entries(data)) {
+    if (typeof value === 'string') {
+      if (told.has(key)) data[key] = inWords(value);
+    } else if (Array.isArray(value) && told.has(key) && typeof value[0] === 'string') {
+      data[key] = value.map(inWords);
+    } else if (value !== null && typeof value === 'object') {
+      tellInWords(value);
+    }
+  }
 }
 
 class Run {
@@ -127,6 +156,12 @@ class Run {
     const channel = this.byPath.get(`${name}.${quantity}`);
     return channel ? channel.si(row) : otherwise;
   }
+  /** The largest pressure anywhere at a moment [Pa]. */
+  largestAt(row) {
+    let largest = 0;
+    for (const channel of this.pressures.values()) largest = Math.max(largest, channel.si(row));
+    return largest;
+  }
   pressure(node, row) {
     const channel = this.pressures.get(node);
     return channel ? channel.si(row) : 0;
@@ -142,6 +177,8 @@ class Run {
 /** What the page holds: { title, runs }. */
 export function load() {
   const page = JSON.parse(document.getElementById('runs').textContent);
+  tellInWords(page);
+  for (const run of page.runs) run.name = inWords(run.name);
   page.runs = page.runs.map((run, i) => new Run(run, i));
   return page;
 }

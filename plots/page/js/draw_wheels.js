@@ -4,6 +4,16 @@ import { svg, put, say } from './dom.js';
 export const wheelRoom = 300;
 const textAt = 136; // px from where the brake begins
 
+/** Which pad of a disc brake touches alone, so that all of the gap is the other one's: what is recorded is the room of both
+ * together, the force of the inner one and the torque of both. Null while both stand clear, or both touch. */
+export function touchingPad(run, name, row) {
+  if (run.si(name, 'clearance', row) <= 1e-7) return null;
+  if (run.si(name, 'clamp', row) > 1) return 'inner';
+  return Math.abs(run.si(name, 'torque', row)) > 0.05 ? 'outer' : null;
+}
+
+const gapOf = { inner: 'outer gap', outer: 'inner gap', null: 'gap in all' };
+
 /** Name, pressure, torque and clearance beside a brake, and a bar for the torque. */
 function figures(stage, group, item) {
   const { run } = stage;
@@ -28,7 +38,8 @@ function figures(stage, group, item) {
     say(lines[0], pressure ? pressure.now(row) : '');
     say(lines[1], torque ? `torque ${torque.now(row)}` : '');
     const gap = clearance ? clearance.si(row) : 0;
-    say(lines[2], gap > 1e-7 ? `gap ${clearance.now(row)}` : part.like === 'drum_brake' ? 'shoes press on drum' : 'pads press on disc');
+    const whose = part.like === 'drum_brake' ? 'gap' : gapOf[touchingPad(run, part.name, row)];
+    say(lines[2], gap > 1e-7 ? `${whose} ${clearance.now(row)}` : part.like === 'drum_brake' ? 'shoes press on drum' : 'pads press on disc');
     const locked = speed && carSpeed && Math.abs(carSpeed.si(row)) > 1 && Math.abs(speed.si(row)) < 0.5;
     put(lines[3], 'class', locked ? 'value alarm' : 'value');
     say(lines[3], locked ? 'WHEEL LOCKED' : temperature ? temperature.now(row) : '');
@@ -47,7 +58,7 @@ export function drawCaliper(stage, item) {
   const x = item.x;
   const fixed = part.fields.mount === 'opposed';
   const group = stage.piece(part, { x: x + 2, y: y - 58, w: wheelRoom - 10, h: 116 }, {
-    scale: `Gaps between pads and disc are drawn ${stage.times(gapScale, 40 / part.fields.piston)} as wide as they are, half of the stated clearance on each side, and never wider than fits.`,
+    scale: `Gaps between pads and disc are drawn ${stage.times(gapScale, 40 / part.fields.piston)} as wide as they are, half on each side unless one pad touches, and never wider than fits.`,
   });
   const disc = x + 84;
   const bridge = fixed
@@ -64,14 +75,16 @@ export function drawCaliper(stage, item) {
   const feed = svg('path', { d: `M${x} ${y}h20`, class: 'fluid', 'stroke-width': 7 });
   stage.behind.append(feed);
   stage.paint((row) => {
-    const gap = drawnGap(stage.run.si(part.name, 'clearance', row)) / 2;
-    const inside = disc - 6 - gap;
+    const gap = drawnGap(stage.run.si(part.name, 'clearance', row));
+    const alone = touchingPad(stage.run, part.name, row);
+    const inner = alone === 'inner' ? 0 : alone === 'outer' ? gap : gap / 2;
+    const inside = disc - 6 - inner;
     put(pads[0], 'x', (inside - 12).toFixed(2));
     put(backs[0], 'x', (inside - 16).toFixed(2));
     put(piston, 'x', (inside - 36).toFixed(2));
     put(fluid, 'width', Math.max(2, inside - 36 - x - 18).toFixed(2));
-    put(pads[1], 'x', (disc + 6 + gap).toFixed(2));
-    put(backs[1], 'x', (disc + 18 + gap).toFixed(2));
+    put(pads[1], 'x', (disc + 6 + gap - inner).toFixed(2));
+    put(backs[1], 'x', (disc + 18 + gap - inner).toFixed(2));
     const colour = stage.colour(item.node, row);
     put(fluid, 'fill', colour);
     put(feed, 'stroke', colour);

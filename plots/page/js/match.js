@@ -1,7 +1,7 @@
 // What a search answers: the verdict, the explanations with how far each misses each reading, what to read next, and
 // what is ruled out. Every word and number comes from the answers; nothing is computed here.
 import { el } from './dom.js';
-import { plain } from './data.js';
+import { inWords, plain } from './data.js';
 import { errorBars, errorDot, tableOf } from './chart.js';
 
 const shownFirst = 8; // of what is ruled out, before the rest is asked for
@@ -81,7 +81,7 @@ function ruledOut(match) {
 function kinds(candidates) {
   const places = new Map();
   for (const { kind, at } of candidates) places.set(kind, [...(places.get(kind) ?? []), at]);
-  return [...places].map(([kind, at]) => `${plain(kind)} (${at.map(plain).join(', ')})`).join('; ');
+  return [...places].map(([kind, at]) => `${plain(kind)} (${at.map(inWords).join(', ')})`).join('; ');
 }
 
 export function showMatch(parent, match) {
@@ -93,7 +93,7 @@ export function showMatch(parent, match) {
     ...ranked(match), ...readNext(match));
   parent.append(...ruledOut(match).filter((x) => x));
   for (const [heading, text] of [
-    ['Ruled out beforehand', match.ruled_out_beforehand.map(plain).join(', ')],
+    ['Ruled out beforehand', match.ruled_out_beforehand.map(inWords).join(', ')],
     ['Not shown by these readings, so neither found nor ruled out', kinds(match.not_shown)],
     ['Cannot be in this car', kinds(match.impossible)],
   ]) if (text) parent.append(el('h3', {}, heading), el('p', {}, text));

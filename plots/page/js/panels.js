@@ -1,6 +1,6 @@
 // Text beside the drawing: what the run is about, the chosen part, the events, the numbers.
 import { el, say } from './dom.js';
-import { plain } from './data.js';
+import { inWords, plain } from './data.js';
 
 /** What the page is about, and what is wrong with the car. */
 export function about(parent, { runs, match, sweep }) {
@@ -17,7 +17,7 @@ export function about(parent, { runs, match, sweep }) {
     if (run.text && (first || run.text !== runs[0].text)) parent.append(el('p', {}, (first ? '' : heading) + run.text));
     if (first || run.car !== runs[0].car) parent.append(el('p', {}, `${first ? '' : heading}The car: ${run.car}.`));
     const faults = match ? [] : run.faults.filter((f) => !f.left_out) // of a search it is what may be wrong
-      .map((f) => `${plain(f.name)} (${plain(f.kind)} at ${plain(f.at)}${f.from > 0 ? `, from ${f.from} s` : ''})`);
+      .map((f) => `${plain(f.name)} (${plain(f.kind)} at ${inWords(f.at)}${f.from > 0 ? `, from ${f.from} s` : ''})`);
     if (faults.length) parent.append(el('p', {}, `${heading}What is wrong with it: ${faults.join('; ')}.`));
     if (!run.complete) parent.append(el('p', { class: 'caution' }, `${heading}This run did not get to its end: ${run.error}.`));
   }
@@ -92,6 +92,19 @@ export class PartPanel {
   }
 }
 
+const fewest = 3; // of the same that become one line
+
+/** Events in order, those that are told again and again with nothing else between them together. */
+function visits(events) {
+  const groups = [];
+  for (const event of events) {
+    const last = groups.at(-1);
+    if (last && last[0].part === event.part && last[0].text === event.text) last.push(event);
+    else groups.push([event]);
+  }
+  return groups.flatMap((g) => (g.length < fewest ? g.map((event) => [event]) : [g]));
+}
+
 /** What happened, in order; each line goes to its moment. */
 export class EventList {
   constructor(parent, runs, go) {
@@ -99,32 +112,49 @@ export class EventList {
     parent.append(el('h2', {}, 'What happened'));
     this.lists = runs.map((run) => {
       const list = el('ol', { class: 'events' });
-      const entries = run.events.map((event) => {
+      const line = (event, more) => {
         const button = el('button', { type: 'button' }, el('span', { class: 'at' }, `${event.time.toFixed(3)} s`), ' ',
           el('span', {}, `${event.part ? `${plain(event.part)}: ` : ''}${event.text}`),
-          event.readings ? el('span', { class: 'readings' }, ` (${event.readings})`) : null);
+          event.readings ? el('span', { class: 'readings' }, ` (${event.readings})`) : null,
+          more ? el('strong', { class: 'times' }, ` ${more}`) : null);
         button.addEventListener('click', () => go(event));
-        list.append(el('li', {}, button));
-        return { event, button };
-      });
+        return button;
+      };
+      const entries = [];
+      for (const [first, ...again] of visits(run.events)) {
+        const head = line(first, again.length ? `${again.length + 1} times until ${again.at(-1).time.toFixed(3)} s` : '');
+        const item = el('li', {}, head);
+        list.append(item);
+        entries.push({ event: first, button: head });
+        if (!again.length) continue;
+        const rest = el('details', {}, el('summary', {}, `the ${again.length} that follow the first`));
+        const inside = el('ol');
+        rest.append(inside);
+        item.append(rest);
+        for (const event of again) {
+          const button = line(event, '');
+          inside.append(el('li', {}, button));
+          entries.push({ event, button, head, rest });
+        }
+        // Open or shut, the mark stands where it is seen.
+        rest.addEventListener('toggle', () => this.rows && this.show(this.rows));
+      }
       if (runs.length > 1) parent.append(el('h3', {}, run.name));
       parent.append(run.events.length ? list : el('p', {}, 'Nothing worth telling.'));
-      return { list, entries, current: -1 };
+      return { list, entries, marked: null };
     });
   }
 
   /** Marks the last event that has happened, and keeps it in sight. */
   show(rows) {
+    this.rows = rows;
     this.lists.forEach((l, r) => {
-      let current = -1;
-      l.entries.forEach(({ event }, i) => {
-        if (event.row <= rows[r]) current = i;
-      });
-      if (current === l.current) return;
-      if (l.current >= 0) l.entries[l.current].button.removeAttribute('aria-current');
-      l.current = current;
-      if (current < 0) return;
-      const { button } = l.entries[current];
+      const current = l.entries.findLast(({ event }) => event.row <= rows[r]);
+      const button = current?.rest && !current.rest.open ? current.head : current?.button ?? null;
+      if (button === l.marked) return;
+      l.marked?.removeAttribute('aria-current');
+      l.marked = button;
+      if (!button) return;
       button.setAttribute('aria-current', 'true');
       l.list.scrollTop = button.offsetTop - l.list.clientHeight / 2;
     });
@@ -141,7 +171,7 @@ export class Numbers {
       for (const channel of run.recorded) {
         const now = el('td');
         const figure = (value) => el('td', {}, channel.words(value));
-        body.append(el('tr', {}, el('th', { scope: 'row', title: channel.help }, channel.path), now,
+        body.append(el('tr', {}, el('th', { scope: 'row', title: channel.help, 'data-path': channel.path }, channel.name), now,
           figure(channel.peak), figure(channel.held), figure(channel.residual)));
         this.entries.push({ run, channel, now });
       }
@@ -167,7 +197,9 @@ export function notes(parent, stages) {
     'Each line has the colour of the pressure in it; a pipe has two halves, since its ends differ while fluid runs. An arrow head on a line shows which way the fluid runs, larger for more.',
     `A white bubble is free air, as large as it is under the pressure of that moment; below ${leastAir} cm3 at 1 atm, as a well-bled circuit has it, none is drawn.`,
     'Small movements are drawn larger than they are. What a part says of itself, above, names the factor.',
+    'While all pressures lie far below the end of the colours they look alike. The line beside the scale says so and offers a lower end; a step of a lesson takes it by itself.',
     `Times, pressures and travels are those of trace.csv; the page holds ${run.time.length} of its ${run.rows_of} rows, both sides of every event among them.`,
+    'The drawing is one stop of the Tab key; inside, arrows up and down go from part to part.',
     'Keys: Space plays and pauses, arrows left and right go one row back and on, with Shift twenty; P and N go to the event before and after; Home and End go to the start and the end.',
     'Colours of pressure: viridis (S. van der Walt and N. Smith, 2015). Colours of curves: M. Okabe and K. Ito (2002), here a little darker or lighter for contrast.',
   ];

@@ -1,13 +1,43 @@
 // Runs played back: drawing, time, plots and text together.
 import { plain } from './data.js';
 import { el, say, put } from './dom.js';
-import { Stage, scalesOf, legend } from './stage.js';
+import { Stage, scalesOf } from './stage.js';
+import { Legend } from './legend.js';
 import { Player, speedsFor } from './player.js';
 import { Plots } from './plots.js';
 import { Lesson } from './lesson.js';
 import { PartPanel, EventList, Numbers, notes } from './panels.js';
 
 const at = (id) => document.getElementById(id);
+
+/** Beside a drawing that is wider than its room: says so, and goes to the other end. */
+function sideways(frame) {
+  const button = el('button', { type: 'button' });
+  const line = el('p', { class: 'hint sideways' }, 'It goes on sideways. ', button);
+  const toWheels = () => frame.scrollLeft < (frame.scrollWidth - frame.clientWidth) / 2;
+  const update = () => {
+    line.hidden = frame.scrollWidth <= frame.clientWidth + 1;
+    say(button, toWheels() ? 'Go to the wheels' : 'Go to the pedal');
+  };
+  button.addEventListener('click', () => {
+    frame.scrollLeft = toWheels() ? frame.scrollWidth : 0;
+  });
+  frame.addEventListener('scroll', update);
+  new ResizeObserver(update).observe(frame);
+  return line;
+}
+
+/** Two drawings stand on one screen with the time and the first plots, unless somebody wants them large. */
+function besideEachOther(legend) {
+  const stages = at('stages');
+  stages.classList.add('two');
+  const size = el('select', {}, el('option', { value: '' }, 'all in sight'), el('option', { value: 'large' }, 'large'));
+  size.addEventListener('change', () => stages.classList.toggle('large', size.value === 'large'));
+  legend.element.append(el('label', { class: 'size' }, 'Drawings: ', size),
+    el('p', { class: 'hint' }, 'A part stands on a coloured ground while a number of it differs by more than a fiftieth of its range.'));
+  const beside = document.querySelector('.beside');
+  beside.before(at('plots'));
+}
 
 /** Puts the runs of the page into its sections, with what was read on the car where that is known:
  * { runs, player, stages, redraw() }. */
@@ -19,19 +49,21 @@ export function playBack(runs, readings) {
   const scales = scalesOf(runs);
   const stages = runs.map((run) => new Stage(run, scales, (name) => choose(name), calm));
   for (const stage of stages) {
-    const frame = el('div', { class: 'scroll', tabindex: '0', role: 'region', 'aria-label': `Drawing${stage.run.name ? ` of ${stage.run.name}` : ''}` }, stage.svg);
-    at('stages').classList.toggle('two', runs.length > 1);
+    const frame = el('div', { class: 'scroll', role: 'region', 'aria-label': `Drawing${stage.run.name ? ` of ${stage.run.name}` : ''}` }, stage.svg);
     at('stages').append(el('figure', { class: 'stage' },
       runs.length > 1 ? el('figcaption', {}, stage.run.name) : null,
-      frame));
+      sideways(frame), frame));
   }
-  at('stages').append(legend(runs[0], scales, () => {
+  const legend = new Legend(runs, scales, () => {
     for (const stage of stages) stage.show(stage.row, true);
-  }));
-  if (runs.length > 1)
-    at('stages').append(el('p', { class: 'hint' }, 'A part stands on a coloured ground while a number of it differs by more than a fiftieth of its range.'));
+  });
+  at('stages').append(legend.element);
+  if (runs.length > 1) besideEachOther(legend);
 
-  const partPanel = new PartPanel(at('part'), stages, choose);
+  const partPanel = new PartPanel(at('part'), stages, (name) => {
+    choose(name);
+    reveal(name);
+  });
   const events = new EventList(at('happened'), runs, goTo);
   const plots = new Plots(at('plots'), runs, (t) => player.seek(t), readings);
   const numbers = new Numbers(at('numbers'), stages);
@@ -47,6 +79,10 @@ export function playBack(runs, readings) {
     partPanel.show();
   }
 
+  function reveal(name) {
+    for (const stage of stages) stage.reveal(name);
+  }
+
   // ---- time
   const clock = at('clock');
   const scrub = at('scrub');
@@ -56,6 +92,7 @@ export function playBack(runs, readings) {
     const rows = runs.map((run) => run.rowAt(Math.min(t, run.end)));
     stages.forEach((stage, i) => stage.show(rows[i]));
     if (runs.length > 1) markDifferences(rows);
+    legend.show(rows);
     partPanel.show();
     plots.show(t);
     events.show(rows);
@@ -106,16 +143,33 @@ export function playBack(runs, readings) {
   function step(direction) {
     const t = player.step(direction);
     tell(t);
+    bringIntoView();
+  }
+
+  /** Scrolls to the drawings, or to a part of one, where no drawing shows the chosen part. */
+  function bringIntoView() {
+    const pieces = stages.map((stage) => stage.pieces.get(chosen)?.group ?? stage.svg);
+    const inSight = () => {
+      const bar = at('time').getBoundingClientRect(); // it may lie on the drawings
+      const floor = bar.top > 0 && bar.top < innerHeight ? bar.top : innerHeight;
+      return pieces.some((piece) => {
+        const box = piece.getBoundingClientRect();
+        return box.top >= 0 && box.bottom <= floor + 1;
+      });
+    };
+    if (!inSight()) at('stages').scrollIntoView();
+    if (!inSight()) pieces[0].scrollIntoView();
   }
 
   function tell(t) {
     const here = t === null ? [] : runs.flatMap((run) => run.events.filter((e) => Math.abs(momentOf(run, e) - t) < 1e-7)
       .map((e) => `${run.name ? `${run.name}, ` : ''}${e.part ? `${plain(e.part)}: ` : ''}${e.text}${e.readings ? ` (${e.readings})` : ''}`));
     say(at('now'), here.length ? `At ${t.toFixed(3)} s: ${here.join('; ')}.` : t === null ? 'No further event.' : '');
-    const event = runs[0].events.find((e) => Math.abs(momentOf(runs[0], e) - t) < 1e-7);
-    if (!event?.part || !runs[0].part(event.part)) return;
+    if (t === null) return;
+    const event = runs.map((run) => run.events.find((e) => Math.abs(momentOf(run, e) - t) < 1e-7)).find((e) => e);
+    if (!event?.part || !runs.some((run) => run.part(event.part))) return;
     choose(event.part);
-    for (const stage of stages) stage.reveal(event.part);
+    reveal(event.part);
   }
 
   function goTo(event) {
@@ -154,14 +208,20 @@ export function playBack(runs, readings) {
     act();
   });
 
+  const suit = () => legend.suit(stages.map((stage) => stage.row));
   const lesson = new Lesson(at('lesson'), runs[0], {
     jump(t, part) {
       player.pause();
       player.seek(t);
       choose(part);
-      for (const stage of stages) stage.reveal(part);
+      reveal(part);
+      suit();
     },
-    playTo: (t) => player.playTo(t),
+    // On the way there the scale of the whole run shows how pressures fall.
+    playTo(t) {
+      legend.end(legend.all);
+      player.playTo(t, suit);
+    },
   });
 
   const first = runs[0].events.find((e) => runs[0].part(e.part))?.part ?? runs[0].parts[0].name;

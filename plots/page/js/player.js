@@ -27,7 +27,9 @@ export class Player {
     if (this.t >= this.end) this.seek(0);
     this.playing = true;
     const until = this.until ?? this.end;
+    const { arrived } = this;
     this.until = null;
+    this.arrived = null;
     this.onState();
     let before = null;
     let drawn = 0;
@@ -44,16 +46,21 @@ export class Player {
         }
       }
       before = now;
-      if (this.t >= until) this.pause();
-      else requestAnimationFrame(frame);
+      if (this.t >= until) {
+        this.pause();
+        arrived?.();
+      } else {
+        requestAnimationFrame(frame);
+      }
     };
     requestAnimationFrame(frame);
   }
 
-  /** Plays on and stops at a moment. */
-  playTo(t) {
+  /** Plays on and stops at a moment; `arrived()` is called when it has come. */
+  playTo(t, arrived) {
     this.pause();
     this.until = t;
+    this.arrived = arrived;
     this.play();
   }
 

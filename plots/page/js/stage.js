@@ -1,5 +1,5 @@
 // One run's drawing: the car's hardware in section, from the pedal on the left to the wheels.
-import { svg, el, put, say } from './dom.js';
+import { svg, put, say } from './dom.js';
 import { plain } from './data.js';
 import { pressureColour } from './colour.js';
 import { layOut, rowHeight, boreTop } from './layout.js';
@@ -61,7 +61,7 @@ export class Stage {
     this.middle = svg('g');
     this.front = svg('g');
     this.svg = svg('svg', { viewBox: `0 0 ${width} ${height}`, class: 'circuit', role: 'group',
-      'aria-label': `The brakes of ${run.car || 'the car'}, drawn from the hardware` }, this.behind, this.middle, this.front);
+      'aria-label': `The brakes of ${run.car || 'the car'}, drawn from the hardware; arrows up and down go from part to part` }, this.behind, this.middle, this.front);
 
     const ys = Object.values(plan.outlets).map((o) => o.y);
     const boreY = Math.max(boreTop + rowHeight * 1.55, (Math.min(...ys) + Math.max(...ys)) / 2);
@@ -121,12 +121,13 @@ export class Stage {
 
   /** A group that a reader can turn to, with a frame that shows that it is chosen. */
   piece(part, frame, options = {}) {
-    const group = svg('g', { class: 'piece', tabindex: '0', role: 'img', 'data-part': part.name,
+    const group = svg('g', { class: 'piece', tabindex: this.pieces.size ? '-1' : '0', role: 'img', 'data-part': part.name,
       'aria-label': `${plain(part.name)}, ${plain(part.kind)}` });
     group.append(svg('rect', { x: frame.x, y: frame.y, width: frame.w, height: frame.h, rx: 6, class: 'frame' }));
     const choose = () => this.choose(part.name);
     group.addEventListener('focus', choose);
     group.addEventListener('click', choose);
+    group.addEventListener('keydown', (event) => this.walk(event, part.name));
     // A page that scrolls under a pointer at rest is no turning to a part.
     group.addEventListener('pointermove', (event) => {
       if (event.movementX || event.movementY) choose();
@@ -134,6 +135,16 @@ export class Stage {
     this.middle.append(group);
     this.pieces.set(part.name, { group, part, scale: options.scale ?? '' });
     return group;
+  }
+
+  /** The drawing is one stop of the Tab key; arrows up and down go on from the part in focus. */
+  walk(event, name) {
+    const step = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+    if (!step || event.ctrlKey || event.altKey || event.metaKey) return;
+    event.preventDefault();
+    const names = [...this.pieces.keys()];
+    const next = names[(names.indexOf(name) + step + names.length) % names.length];
+    this.pieces.get(next).group.focus();
   }
 
   paint(painter) {
@@ -160,7 +171,9 @@ export class Stage {
 
   /** Marks the chosen part, and those in `differing`. */
   mark(name, differing) {
+    const here = this.pieces.has(name);
     for (const [other, { group }] of this.pieces) {
+      if (here) put(group, 'tabindex', other === name ? 0 : -1);
       put(group, 'class', `piece${other === name ? ' chosen' : ''}${differing.has(other) ? ' differs' : ''}`);
       put(group, 'aria-current', other === name);
     }
@@ -184,31 +197,4 @@ export function scalesOf(runs) {
   const torques = runs.flatMap((run) => run.channels.filter((c) => c.quantity === 'torque'))
     .map((c) => Math.max(Math.abs(c.peak ?? 0), Math.abs(c.lowest ?? 0)) * c.slope);
   return { limit: Math.max(...runs.map((run) => run.largestPressure)), torque: Math.max(1, ...torques) };
-}
-
-/** The colour scale with its numbers, and a choice of another end of it. */
-export function legend(run, scales, onChange) {
-  const pressure = run.channels.find((c) => c.dimension === 'pressure');
-  const shown = (pa) => {
-    const value = (pa - pressure.zero) / pressure.slope;
-    return `${value >= 100 ? Math.round(value) : Number(value.toPrecision(3))} ${pressure.unit}`;
-  };
-  const stops = Array.from({ length: 9 }, (_, i) =>
-    svg('stop', { offset: i / 8, 'stop-color': pressureColour(i / 8) }));
-  const texts = [0, 0.5, 1].map((share) => svg('text', { x: 4 + 232 * share, y: 34, 'text-anchor': ['start', 'middle', 'end'][share * 2] }));
-  const write = () => texts.forEach((text, i) => say(text, shown((scales.limit * i) / 2)));
-  write();
-  const picture = svg('svg', { viewBox: '0 0 240 40', class: 'scale', role: 'img', 'aria-label': 'Colours of pressure, from dark for none to yellow for the largest' },
-    svg('defs', {}, svg('linearGradient', { id: 'scale' }, ...stops)),
-    svg('rect', { x: 4, y: 4, width: 232, height: 14, fill: 'url(#scale)' }), ...texts);
-  const largest = scales.limit;
-  const select = el('select', { class: 'limit' });
-  for (const pa of [largest, 1e6, 3e5, 1e5].filter((p, i) => i === 0 || p < largest))
-    select.append(el('option', { value: pa }, pa === largest ? `all, to ${shown(pa)}` : `low ones, to ${shown(pa)}`));
-  select.addEventListener('change', () => {
-    scales.limit = Number(select.value);
-    write();
-    onChange();
-  });
-  return el('div', { class: 'legend' }, picture, el('label', {}, 'Colours for pressures: ', select));
 }

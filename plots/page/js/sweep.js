@@ -1,5 +1,6 @@
 // What a study answers: how each answer spreads, how many lie outside its limits, and what moves it.
 import { el, svg } from './dom.js';
+import { inWords } from './data.js';
 import { around, chart, figure, tableOf } from './chart.js';
 
 const bars = 12; // fields in a chart of what moves an answer; its table has them all
@@ -62,14 +63,14 @@ function tornado(a, fields) {
   const items = list.flatMap((m, i) => [['lower', m.field_low, m.at_low, 0.2], ['upper', m.field_high, m.at_high, -0.2]]
     .filter(([, , value]) => value !== null)
     .map(([end, field, value, dy]) => ({ at: (p) => [p.x(value), p.y(-i + dy)],
-      words: `${m.path} at its ${end} end, ${figure(field, unitOfField(m.path))}: ${figure(value, a.unit)}` })));
+      words: `${inWords(m.path)} at its ${end} end, ${figure(field, unitOfField(m.path))}: ${figure(value, a.unit)}` })));
   return chart({
     title: 'What moves it: each field alone at its lower end (upper bar, blue) and its upper end (lower bar, orange)',
     label: `What moves ${a.text}`,
     hint: 'Point at the end of a bar, or go through them with the arrow keys.',
     height: 34 * list.length + 90,
     x: { label: labelled(a.text, a.unit), range: around([a.as_it_is, ...list.flatMap((m) => [m.at_low, m.at_high])]) },
-    y: { names: list.map((m) => m.path), range: [-list.length + 0.4, 0.6] },
+    y: { names: list.map((m) => inWords(m.path)), range: [-list.length + 0.4, 0.6] },
     marks: a.as_it_is === null ? [] : [{ x: a.as_it_is, name: 'sound', text: 'as it is', row: 0 }],
     draw: (p) => list.flatMap((m, i) => [[m.at_low, 0.38, 'bar-one'], [m.at_high, -0.02, 'bar-two']].filter(([v]) => v !== null)
       .map(([v, top, name]) => svg('rect', { x: Math.min(p.x(v), p.x(a.as_it_is)).toFixed(1), width: Math.max(1, Math.abs(p.x(v) - p.x(a.as_it_is))).toFixed(1),
@@ -83,23 +84,23 @@ function scatter(sweep, a, n) {
   const place = el('div');
   const { rows } = sweep;
   const values = rows.answers[n];
-  const select = el('select', {}, ...a.moved_by.map((m) => el('option', { value: m.path }, m.path)));
+  const select = el('select', {}, ...a.moved_by.map((m) => el('option', { value: m.path }, inWords(m.path))));
   function draw() {
     const d = sweep.varied.findIndex((v) => v.path === select.value);
     const field = sweep.varied[d];
     const inputs = rows.inputs[d];
     const order = [...values.keys()].filter((i) => values[i] !== null && inputs[i] !== null).sort((i, j) => inputs[i] - inputs[j]);
     place.replaceChildren(chart({
-      title: `Against ${field.path}${rows.every > 1 ? `; one row in ${rows.every}` : ''}`,
-      label: `${a.text} against ${field.path}`,
+      title: `Against ${inWords(field.path)}${rows.every > 1 ? `; one row in ${rows.every}` : ''}`,
+      label: `${a.text} against ${inWords(field.path)}`,
       hint: 'Point at a dot, or go through them with the arrow keys, to see its row of points.csv.',
       height: 300,
-      x: { label: labelled(field.path, field.unit), range: around(order.map((i) => inputs[i])) },
+      x: { label: labelled(inWords(field.path), field.unit), range: around(order.map((i) => inputs[i])) },
       y: { label: labelled(a.text, a.unit), range: around([...order.map((i) => values[i]), ...inSight(a)]) },
       marks: inSight(a).map((y) => ({ y, name: 'limit' })),
       draw: (p) => [svg('path', { class: order.length < 1000 ? 'dots large' : 'dots', d: order.map((i) => `M${p.x(inputs[i]).toFixed(1)} ${p.y(values[i]).toFixed(1)}h0`).join('') })],
       items: order.map((i) => ({ at: (p) => [p.x(inputs[i]), p.y(values[i])],
-        words: `Row ${rows.number[i]}, ${rows.what[i]}: ${sweep.varied.map((v, k) => `${v.path} ${figure(rows.inputs[k][i], v.unit)}`).join(', ')}; ` +
+        words: `Row ${rows.number[i]}, ${rows.what[i]}: ${sweep.varied.map((v, k) => `${inWords(v.path)} ${figure(rows.inputs[k][i], v.unit)}`).join(', ')}; ` +
           sweep.answers.map((x, k) => `${x.text} ${figure(rows.answers[k][i], x.unit)}`).join(', ') })),
     }));
   }
@@ -114,7 +115,7 @@ function numbers(a) {
   return el('details', {}, el('summary', {}, 'The charts as tables of numbers'),
     tableOf(`What moves it, ${a.text}${unitOf(a.unit) ? ` [${a.unit}]` : ''}`,
       ['field', 'at its lower end', 'at its upper end', 'per cent for one per cent', ...(indices ? ['share alone', 'share with others'] : [])],
-      a.moved_by.map((m) => [m.path, figure(m.at_low), figure(m.at_high), m.per_cent === null ? '-' : m.per_cent.toFixed(3),
+      a.moved_by.map((m) => [inWords(m.path), figure(m.at_low), figure(m.at_high), m.per_cent === null ? '-' : m.per_cent.toFixed(3),
         ...(indices ? [shareOf(m.first), shareOf(m.total)] : [])])),
     tableOf(`How many points of ${a.text}`, ['from', 'to', 'points'], a.bins.map((b) => [figure(b.from), figure(b.to), String(b.points)])));
 }

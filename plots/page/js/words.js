@@ -1,5 +1,6 @@
 // What a part is doing, in words.
 import { residualMode, holdOffWords, proportioningWords } from './draw_valves.js';
+import { touchingPad } from './draw_wheels.js';
 
 const byKind = {
   pedal: (run, part, row) => (run.si(part.name, 'travel', row) > 5e-4 ? 'The pedal is pressed.' : 'The pedal is at rest.'),
@@ -41,6 +42,8 @@ const byKind = {
   hose: (run, part, row) => flowing(run.si(part.name, 'flow', row)),
 
   disc_caliper(run, part, row) {
+    const alone = touchingPad(run, part.name, row);
+    if (alone) return `The ${alone} pad presses on the disc, the other one stands ${run.channel(`${part.name}.clearance`).now(row)} clear of it.`;
     return run.si(part.name, 'clearance', row) > 1e-7 ? 'The pads stand clear of the disc.'
       : run.si(part.name, 'clamp', row) > 0 ? 'The pads press on the disc.' : 'The pads touch the disc.';
   },

@@ -1,0 +1,187 @@
+// What somebody does with a page, beyond looking: both drawings on one screen, a small screen, the Tab key, small
+// pressures, events that come again and again.
+import { check, chosenInSight } from './checks.mjs';
+
+/** Two drawings and the time on one screen; where they stand beside each other, the beginning of the plots too. */
+export async function oneScreen(page, width) {
+  await page.locator('#stages').evaluate((stages) => stages.scrollIntoView());
+  const found = await page.evaluate(() => {
+    const box = (element) => element.getBoundingClientRect();
+    const { top, bottom } = box(document.getElementById('time'));
+    return { drawings: [...document.querySelectorAll('.circuit')].map((c) => ({ top: box(c).top, bottom: box(c).bottom, width: box(c).width })),
+      top, bottom, plot: box(document.querySelector('#plots canvas')).top, height: innerHeight };
+  });
+  if (width >= 1024) {
+    check('both drawings and the time stand on one screen', found.drawings.every((d) => d.top >= 0 && d.bottom <= found.top) &&
+      found.bottom <= found.height, JSON.stringify(found));
+    await page.getByLabel('Drawings:').selectOption('large');
+    const large = await page.evaluate(() => [...document.querySelectorAll('.circuit')].map((c) => c.getBoundingClientRect().height));
+    check('large makes them larger', large.every((h, i) => h > 1.2 * (found.drawings[i].bottom - found.drawings[i].top)), large.join(', '));
+    await page.getByLabel('Drawings:').selectOption('');
+  }
+  if (width >= 1440) check('and the beginning of the plots', found.plot + 100 <= found.height, found.plot);
+}
+
+/** A drawing that is wider than its room says so, goes to its wheels, and to a part that is chosen. */
+export async function goSideways(page) {
+  const parts = await page.evaluate(() => {
+    const { pieces, run } = window.pedalbench.stages[0];
+    return { wheels: [...pieces.keys()].filter((name) => /caliper|drum/.test(run.part(name).like)), wide: document.querySelector('.scroll').scrollWidth > document.querySelector('.scroll').clientWidth + 1 };
+  });
+  const line = page.locator('.sideways').first();
+  const says = await line.isVisible();
+  check('a drawing that is wider than its room says so, and no other', says === parts.wide);
+  if (!says || !parts.wide) return;
+  await page.locator('.scroll').first().evaluate((frame) => {
+    frame.scrollLeft = 0;
+  });
+  const shown = () => page.evaluate((name) => {
+    const box = document.querySelector(`.piece[data-part="${name}"]`).getBoundingClientRect();
+    const frame = document.querySelector('.scroll').getBoundingClientRect();
+    return box.left >= frame.left - 1 && box.right <= frame.right + 1;
+  }, parts.wheels.at(-1));
+  check('the wheels are out of sight', !(await shown()));
+  await page.getByRole('button', { name: 'Go to the wheels' }).first().click();
+  check('and are shown when asked for', await shown());
+  await page.getByRole('button', { name: 'Go to the pedal' }).first().click();
+  check('and so is the pedal', !(await shown()));
+  await page.locator('#part select').selectOption(parts.wheels.at(-1));
+  check('a chosen part moves into sight', await shown());
+  await page.evaluate(() => document.activeElement.blur());
+}
+
+/** The drawing is one stop of the Tab key, and arrows go through its parts. */
+export async function walkThroughParts(page) {
+  const count = await page.locator('.circuit .piece').count();
+  const stops = await page.locator('.stage').evaluateAll((all) => all.map((stage) =>
+    [...stage.querySelectorAll('[tabindex="0"], button, a[href]')].filter((e) => e.checkVisibility()).length));
+  check('each drawing is one stop of the Tab key', stops.every((n) => n === 1), stops.join(', '));
+  await page.locator('.circuit .piece[tabindex="0"]').first().focus();
+  const seen = new Set();
+  for (let i = 0; i < count; i++) {
+    await page.keyboard.press('ArrowDown');
+    seen.add(await page.evaluate(() => document.activeElement.dataset.part));
+  }
+  check('arrow down goes through all parts', seen.size === count, seen.size);
+  await page.keyboard.press('ArrowUp');
+  const [focus, told] = [await page.evaluate(() => document.activeElement.dataset.part), await page.locator('#part select').inputValue()];
+  check('the part in focus is told of', focus === told, `${focus}, ${told}`);
+  await page.keyboard.press('Tab');
+  check('Tab leaves the drawing', await page.evaluate(() => !document.activeElement.closest('.circuit')));
+}
+
+/** Whose gap is told beside a disc: of one pad while the other one presses. */
+export async function examineGaps(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const seen = {};
+    const wrong = [];
+    for (const part of run.parts.filter((p) => p.like === 'disc_caliper'))
+      for (let row = 0; row < run.time.length; row += 7) {
+        const gap = run.si(part.name, 'clearance', row) > 1e-7;
+        const inner = run.si(part.name, 'clamp', row) > 1;
+        const torque = Math.abs(run.si(part.name, 'torque', row)) > 0.05;
+        const words = !gap ? 'pads press on disc' : inner ? 'outer gap' : torque ? 'inner gap' : 'gap in all';
+        if ((seen[words] ?? 0) >= 5) continue;
+        seen[words] = (seen[words] ?? 0) + 1;
+        player.seek(run.time[row]);
+        const texts = [...stage.pieces.get(part.name).group.querySelectorAll('text')].map((t) => t.textContent);
+        if (!texts.some((text) => text.startsWith(words))) wrong.push(`${part.name} at ${run.time[row]}: ${texts.join(', ')}`);
+      }
+    player.seek(0);
+    return { seen, wrong, discs: run.parts.some((p) => p.like === 'disc_caliper') };
+  });
+  check('the gap of a disc brake is that of the pad which has it', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
+  if (found.discs) check('one pad touches before the other', found.seen['outer gap'] > 0 && found.seen['gap in all'] > 0, JSON.stringify(found.seen));
+}
+
+/** Stop lamps are lit or dark, in words. */
+export async function examineLamps(page) {
+  await page.locator('#part select').selectOption('pedal');
+  for (const [value, words] of [[1, 'lit'], [0, 'dark']]) {
+    const shown = await page.evaluate((wanted) => {
+      const { player, runs: [run] } = window.pedalbench;
+      const channel = run.channel('pedal.stop_lamps');
+      const row = [...run.time.keys()].find((r) => channel.at(r) === wanted);
+      if (row === undefined) return null;
+      player.seek(run.time[row]);
+      return [...document.querySelectorAll('#part tbody tr')].find((tr) => tr.cells[0].textContent === 'stop lamps').cells[1].textContent;
+    }, value);
+    check(`stop lamps are told as ${words}`, shown === words || shown === null, shown);
+  }
+}
+
+/** What comes again and again with nothing between is one line that opens; every event keeps its own line inside. */
+export async function groupedEvents(page) {
+  const lists = await page.evaluate(() => window.pedalbench.runs.map((run) => run.events.map((e) => ({ part: e.part, text: e.text, time: e.time }))));
+  const absent = await page.evaluate(() => window.pedalbench.runs.flatMap((run) => run.events.filter((e) => e.time === 0 && run.part(e.part)?.fields.fitted === 'no').map((e) => e.text)));
+  check('nothing is told of a valve that is not fitted', absent.length === 0, absent.join(', '));
+  for (const [r, events] of lists.entries()) {
+    const list = page.locator('#happened > .events').nth(r);
+    check('every event has a line', (await list.locator('button').count()) === events.length);
+    let groups = 0;
+    for (let i = 0; i < events.length;) {
+      let n = 1;
+      while (i + n < events.length && events[i + n].part === events[i].part && events[i + n].text === events[i].text) n += 1;
+      if (n >= 3) {
+        const item = list.locator('> li', { has: page.locator('details') }).nth(groups);
+        groups += 1;
+        if ((await item.count()) === 0) {
+          check(`${events[i].part}: ${events[i].text}, ${n} times, is one line`, false);
+          break;
+        }
+        const words = await item.locator('.times').textContent();
+        check('a line says how often and until when', words.trim() === `${n} times until ${events[i + n - 1].time.toFixed(3)} s`, words);
+        const lines = item.locator('details button');
+        check('the others stand inside, shut', (await lines.count()) === n - 1 && !(await lines.first().isVisible()));
+        await page.evaluate((t) => window.pedalbench.player.seek(t), events[i + n - 1].time + 1e-6);
+        check('shut, the line is marked', (await item.locator('> button').getAttribute('aria-current')) === 'true');
+        await item.locator('summary').click();
+        await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done)))); // details tell later
+        check('opened, the one that has come is marked', (await lines.last().getAttribute('aria-current')) === 'true');
+        await lines.first().click();
+        check('and each goes to its moment', Math.abs((await page.evaluate(() => window.pedalbench.player.t)) - events[i + 1].time) < 1e-6);
+        await item.locator('summary').click();
+      }
+      i += n;
+    }
+    check('no other line opens', (await list.locator('details').count()) === groups);
+  }
+}
+
+/** A step about small pressures takes a scale on which they can be told apart, and says where the scale ends. */
+export async function lowColours(page) {
+  const limit = page.locator('.legend select.limit');
+  const all = await limit.inputValue();
+  const colours = () => page.evaluate(() => window.pedalbench.stages.map((stage) => {
+    const name = window.pedalbench.runs[0].lesson[2].part;
+    return stage.pieces.get(name).group.querySelector('.fluid-area').getAttribute('fill').match(/\d+/g).map(Number);
+  }));
+  const apart = ([a, b]) => Math.max(...a.map((v, i) => Math.abs(v - b[i])));
+  const steps = await page.evaluate(() => window.pedalbench.runs[0].lesson.map((s) => s.time));
+  if (steps.length < 3) return;
+  await page.evaluate((t) => window.pedalbench.player.seek(t), steps[2]);
+  check('on the scale of the whole run a small pressure looks like none', apart(await colours()) < 30, JSON.stringify(await colours()));
+  const hint = page.locator('.fits');
+  check('and the page says so', await hint.isVisible());
+  await page.getByRole('button', { name: 'Let them fit' }).click();
+  check('the button lets them be told apart', apart(await colours()) > 60, JSON.stringify(await colours()));
+  check('then nothing needs to be said', !(await hint.isVisible()));
+  await limit.selectOption(all);
+  for (let i = 0; i < 2; i++) await page.getByRole('button', { name: 'Next step' }).click();
+  check('a step about small pressures does so by itself', apart(await colours()) > 60 && (await limit.inputValue()) !== all, JSON.stringify(await colours()));
+  check('the scale says where it ends', (await page.locator('.scale text').last().textContent()) === '3 bar');
+  await page.evaluate((t) => window.pedalbench.player.seek(t), steps[0]);
+  check('above its end the page says so', (await hint.textContent()).startsWith('Above 3 bar'));
+  for (let i = 0; i < 2; i++) await page.getByRole('button', { name: 'Step back' }).click();
+  check('a step about large ones goes back', (await limit.inputValue()) === all);
+}
+
+/** From anywhere on the page, the next event brings a drawing with its part into view. */
+export async function nextEventInView(page) {
+  for (const from of ['top', 'bottom', 'top']) {
+    await page.evaluate((end) => scrollTo(0, end === 'top' ? 0 : document.body.scrollHeight), from);
+    await page.keyboard.press('n');
+    check(`from the ${from} of the page the next event is brought into view`, await chosenInSight(page));
+  }
+}
