@@ -72,8 +72,9 @@ std::string points_words(const Study& study, const SweepResult& result) {
     const study::Sweep& sweep = study.sweep;
     const std::size_t first = 1 + 2 * sweep.varied.size();
     const std::string text = fmt::format(
-        "{} vary over {} ({}); besides, the car as it is and each field alone at both its ends. ",
-        counted(static_cast<long>(sweep.varied.size()), "field", "fields"),
+        "{} over {} ({}); besides, the car as it is and each field alone at both its ends. ",
+        sweep.varied.size() == 1 ? "1 field varies"
+                                 : fmt::format("{} fields vary", sweep.varied.size()),
         counted(static_cast<long>(result.rows - std::min(result.rows, first)), "point"),
         points_words(sweep.points.kind));
     return text + (sweep.still() ? "All answers are figures of the car: nothing was simulated."
@@ -139,7 +140,7 @@ std::string outside_words(const Study& study, const SweepResult& result, std::si
     }
     if (t.outside() > 0) line += fmt::format("; {} below, {} above", t.below(), t.above());
     if (t.none() > 0) line += fmt::format(", {} without such a value", t.none());
-    if (const std::size_t lost = result.refused + result.failed; lost > 0)
+    if (const std::size_t lost = result.points_lost; lost > 0)
         line += fmt::format(". {} that cannot be built or run {} not among them", lost,
                             lost == 1 ? "is" : "are");
     return line;
@@ -275,6 +276,7 @@ SweepResult evaluate(const std::filesystem::path& points, const Study& study) {
     result.complete = evaluation.complete();
     result.refused = evaluation.refused();
     result.failed = evaluation.failed();
+    result.points_lost = evaluation.points_lost();
     result.first_lost = evaluation.first_lost();
     result.reason = evaluation.reason();
     return result;

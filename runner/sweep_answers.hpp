@@ -14,7 +14,7 @@ namespace pedalbench::runner {
 
 struct SweepResult {
     std::vector<study::AnswerResult> answers;
-    std::size_t rows = 0, complete = 0, refused = 0, failed = 0, first_lost = 0;
+    std::size_t rows = 0, complete = 0, refused = 0, failed = 0, points_lost = 0, first_lost = 0;
     std::string reason; // of the first that was lost
 };
 

@@ -93,8 +93,9 @@ void take_over(const Study& study, const study::Rows& rows, Shard shard, const F
     }
 }
 
-/// Removes blocks of another input or version, and says so: they answer another question.
-void drop_others(const Folders& folders, const Study& study) {
+/// Says that blocks of another input or version are there. They answer another question, and wait
+/// for it.
+void tell_of_others(const Folders& folders, const Study& study) {
     std::size_t rows = 0;
     std::error_code error;
     for (const auto& entry : fs::directory_iterator(folders.blocks, error)) {
@@ -103,10 +104,10 @@ void drop_others(const Folders& folders, const Study& study) {
             name.starts_with(study.key + "."))
             continue;
         rows += whole_lines(entry.path());
-        fs::remove(entry.path(), error);
     }
     if (rows > 0)
-        fmt::print("Started anew: {} in {} came of other input, another version or other units.\n",
+        fmt::print("Started anew: {} in {} came of other input, another version or other units, "
+                   "and stay there.\n",
                    counted(static_cast<long>(rows), "row"), folders.blocks.string());
 }
 
@@ -251,7 +252,7 @@ int sweep_command(const SweepRequest& request) {
         fs::create_directories(folders.blocks, error);
         if (error)
             throw CannotWrite("cannot make " + folders.blocks.string() + ": " + error.message());
-        if (ranks.first()) drop_others(folders, *study);
+        if (ranks.first()) tell_of_others(folders, *study);
         const unsigned threads = request.threads == 0 && ranks.size() > 1 ? 1 : request.threads;
         return make_block(*study, rows, *shard, folders, threads);
     };

@@ -65,6 +65,7 @@ void Evaluation::row(std::size_t number, Outcome::End end, std::span<const doubl
     complete_ += end == Outcome::End::complete;
     refused_ += end == Outcome::End::refused;
     failed_ += end == Outcome::End::failed;
+    points_lost_ += end != Outcome::End::complete && counts(number);
     if (end != Outcome::End::complete && reason_.empty()) reason_ = remark, first_lost_ = number;
     if (number == 0) inputs_.assign(inputs.begin(), inputs.end());
     for (std::size_t a = 0; a < results_.size(); ++a) {

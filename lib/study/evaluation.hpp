@@ -51,6 +51,8 @@ class Evaluation {
     std::size_t complete() const { return complete_; } // of the rows
     std::size_t refused() const { return refused_; }
     std::size_t failed() const { return failed_; }
+    /// Of those that would be behind a tally.
+    std::size_t points_lost() const { return points_lost_; }
     /// Row and reason of the first that was refused or failed.
     std::size_t first_lost() const { return first_lost_; }
     const std::string& reason() const { return reason_; }
@@ -64,7 +66,8 @@ class Evaluation {
     std::vector<IndexSums> sums_;
     std::vector<double> inputs_;             // of the car as it is
     std::vector<std::vector<double>> block_; // [answer][member]
-    std::size_t rows_ = 0, complete_ = 0, refused_ = 0, failed_ = 0, first_lost_ = 0;
+    std::size_t rows_ = 0, complete_ = 0, refused_ = 0, failed_ = 0, points_lost_ = 0,
+                first_lost_ = 0;
     std::string reason_;
 };
 

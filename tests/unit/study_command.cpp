@@ -152,6 +152,10 @@ TEST_CASE("the same bytes for any number of threads and shards, and taken up aga
     const auto other = made("cut", {});
     CHECK(folder.text("out").starts_with("Started anew: 1003 rows in cut.points"));
     CHECK(other[0] != wanted[0]);
+    // The other study's rows are left alone: it goes on with them.
+    write_valve(folder, "{latin_hypercube: 2000, seed: 5}");
+    CHECK(made("cut", {}) == wanted);
+    CHECK(folder.text("out").starts_with("Going on: 1003"));
 
     CHECK(run(folder, {"sweep", "study.yaml", "--shard", "3/2"}) == 2);
     CHECK(run(folder, {"sweep", "study.yaml", "--shard", "0/2"}) == 2);

@@ -197,6 +197,23 @@ TEST_CASE("a row keeps its reason and its digits on the way through the file") {
     CHECK_THROWS_AS(short_of.next(end), runner::CannotWrite);
 }
 
+TEST_CASE("a field's end that is lost is no point that was lost") {
+    using study::Outcome;
+    study::Sweep sweep;
+    sweep.varied.resize(1);
+    sweep.answers.resize(1);
+    sweep.points.kind = study::PointSet::Kind::grid;
+    study::Evaluation evaluation(sweep, {{std::nullopt, 5.0}});
+    const double in[] = {1}, out[] = {3};
+    // As it is, low, high, two points.
+    std::size_t number = 0;
+    for (const bool lost : {false, false, true, false, true})
+        evaluation.row(number++, lost ? Outcome::End::refused : Outcome::End::complete, in, out,
+                       lost ? "so" : "");
+    CHECK(evaluation.refused() == 2);
+    CHECK(evaluation.points_lost() == 1);
+}
+
 TEST_CASE("what is lost counts nowhere but as lost") {
     using study::Outcome;
     study::Sweep sweep;
@@ -225,6 +242,7 @@ TEST_CASE("what is lost counts nowhere but as lost") {
     CHECK(evaluation.rows() == 3 + 192);
     CHECK(evaluation.failed() == 16);
     CHECK(evaluation.refused() == 0);
+    CHECK(evaluation.points_lost() == 16);
     CHECK(evaluation.reason() == "failed: so");
     CHECK(evaluation.first_lost() == 4);
     const study::AnswerResult& r = results[0];
