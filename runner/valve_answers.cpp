@@ -285,6 +285,12 @@ std::string how(const CheckedValve& c) {
                                                                          plan.slow.value.end())) +
                           " and back in " + show(plan.slow.time.back(), 3) +
                           " s. Beside what the run shows stands what the fields state.");
+    for (std::size_t v = 0; v < c.check.valves.size(); ++v)
+        if (c.check.kind(v)->name == "proportioning_valve") {
+            out += hanging("  ", "Where a proportioning valve gives back from depends on how far "
+                                 "the foot went: here to the end of that range.");
+            break;
+        }
     const auto& shown = c.check.places[0].brake;
     out += hanging("  ", "Pressures and torques are those of " + shown[kFrontAxle] + " and " +
                              shown[kRearAxle] + ".");

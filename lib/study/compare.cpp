@@ -309,13 +309,15 @@ void rank(const std::vector<Entry>& runs, Comparison& out) {
         const ComparedFigure& f = out.figures[i];
         if (f.differs() && f.everywhere() && !told(out.facts, f)) which.push_back(i);
     }
-    // What a gauge shows while the foot holds or is off comes before what valves do, and that
-    // before what passes in a moment.
+    // What a gauge shows while the foot holds or is off comes before the pressures at which valves
+    // act, that before where pieces stand inside, which nobody sees, and last what passes in a
+    // moment.
     const auto tier = [&](std::size_t i) {
         const ComparedFigure& f = out.figures[i];
         if (quantity_of(f) == "travel" && is_driven(f.name, runs)) return 0;
         if (f.moment == Moment::first_time) return 2;
-        return f.moment == Moment::peak || f.moment == Moment::lowest ? 3 : 1;
+        if (f.moment == Moment::peak || f.moment == Moment::lowest) return 4;
+        return f.dimension == Dimension::length ? 3 : 1;
     };
     // Shares that are nearly the same leave the order to the moment: what is left after the stop,
     // then what is held.

@@ -106,8 +106,8 @@ struct Comparison {
     std::vector<Lone> lone;
     /// What matters most first: a changed yes or no, in the order of Fact::Kind; then the travel of
     /// the pedal, since every driver feels it; then what is held or left, by its share; then the
-    /// pressures of valves; then peaks and lowest values. Of each channel that which changed most.
-    /// What a changed yes or no has said already is left out.
+    /// pressures of valves; then where pieces stand inside; then peaks and lowest values. Of each
+    /// channel that which changed most. What a changed yes or no has said already is left out.
     std::vector<Difference> differences;
 
     /// No figure differs, no answer is another, and every event comes when it does in the first.

@@ -41,16 +41,17 @@ bool by_fault(const std::vector<const Scenario*>& scenarios, const std::string& 
     });
 }
 
-/// Adds the fields of one table that are not the same; those that follow from others are left out.
+/// Adds the fields of one table that are not the same; those that follow
+/// from others in every car are left out.
 void add_fields(Setup& setup, const std::string& part, const std::vector<const Values*>& values) {
     const Values& first = *values.front();
     for (std::size_t i = 0; i < first.size(); ++i) {
         SetupField row{part + "." + std::string(first.table()[i].name), &first.table()[i], {}};
-        bool differs = false, said = true;
+        bool differs = false, said = false;
         for (const Values* v : values) {
             row.value.push_back(v->at(i));
             differs = differs || !same(v->at(i), first.at(i));
-            said = said && !v->derived(i);
+            said = said || !v->derived(i);
         }
         // The foot says this one.
         if (differs && said && row.field->name != "driven_by") setup.fields.push_back(row);

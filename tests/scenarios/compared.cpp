@@ -121,6 +121,27 @@ TEST_CASE("a residual valve in the disc circuit beside the same without it: the 
     CHECK(near(number_after(stroke, " without wrong_valve: "), shorter * 1e3, 0, 0.1));
 }
 
+TEST_CASE("another plate spring: the pressures that a gauge shows come before the plate's lift") {
+    Scenario other = load("gentle_pedal_on_hold_off", {"hold_off.plate_spring=80 N"});
+    const runner::Compared c =
+        beside({load("gentle_pedal_on_hold_off"), std::move(other)}, {"as it is", "other"});
+    std::size_t opens = 0, lift = 0, i = 0;
+    for (const std::string& sentence : runner::sentences(c)) {
+        ++i;
+        if (sentence.find("\"hold_off: plate opens\" first comes") != std::string::npos) opens = i;
+        if (sentence.find("the plate lift of hold_off") != std::string::npos) lift = i;
+    }
+    REQUIRE(opens > 0);
+    REQUIRE(lift > 0);
+    CHECK(opens < lift);
+    // What was changed, and what was stated before and follows now.
+    std::vector<std::string> changed;
+    for (const study::SetupField& f : c.setup.fields)
+        changed.push_back(f.path);
+    CHECK(changed ==
+          std::vector<std::string>{"hold_off.open", "hold_off.full", "hold_off.plate_spring"});
+}
+
 TEST_CASE("a lesson beside itself has no difference at all") {
     // The same run in another thread: the same bits.
     for (const char* name : {"ordinary_stop", "warning_lamp", "hard_stop_diagonal"}) {
