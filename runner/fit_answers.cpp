@@ -160,17 +160,17 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
         case Say::at_least:
             out.push_back("Of " + path + " these readings tell only that it is at least " +
                           text(q.of[i].low) + ": none of them feels it from there to " +
-                          text(range.high) + kOthers);
+                          text(q.of[i].high) + kOthers);
             break;
         case Say::at_most:
             out.push_back("Of " + path + " these readings tell only that it is at most " +
-                          text(q.of[i].high) + ": none of them feels it from " + text(range.low) +
+                          text(q.of[i].high) + ": none of them feels it from " + text(q.of[i].low) +
                           " to there" + kOthers);
             break;
         case Say::moves_nothing:
             out.push_back("These readings cannot determine " + path +
-                          ": none of them feels it, from " + text(range.low) + " to " +
-                          text(range.high) + kOthers +
+                          ": none of them feels it, from " + text(q.of[i].low) + " to " +
+                          text(q.of[i].high) + kOthers +
                           " Leave it out, or read something that it "
                           "moves.");
             break;

@@ -22,9 +22,10 @@ using study::Match;
 constexpr std::size_t kRuledOutShown = 8;
 constexpr const char* kMisfit =
     "Misfit: the sum over all readings of (found - read)^2 in standard errors, where the bounds of "
-    "a reading lie two to either side. Explanations are ranked by it, averaged over all sizes: one "
-    "that fits at a tenth of its sizes only stands back by 4.6. Closer than 4 they are not told "
-    "apart; one that misses a reading by more than 3 errors is ruled out. Only faults of the list "
+    "a reading lie two to either side. Over all sizes: that misfit averaged as likelihoods are, by "
+    "which explanations are ranked; one that fits at a tenth of its sizes only stands back by 4.6. "
+    "Within 4 of the first so, or of the lowest misfit, they are not told apart; one that misses a "
+    "reading by more than 3 errors is ruled out. Only faults of the list "
     "in "
     "docs/faults.md "
     "were looked for, one at a time, and two together where one is not enough.";
@@ -131,7 +132,9 @@ std::string leaders_words(const Scenario& complaint, const Match& match, const O
         std::string text = whole_words(e, units);
         if (const std::string no = misses_words(complaint, match, e, units); !no.empty())
             text += ". " + no;
-        out += hanging(fmt::format("  {:>2}. misfit {:>6}  ", i + 1, show(e.misfit, 3)), text);
+        out += hanging(fmt::format("  {:>2}. misfit {:>6}, over all sizes {:>6}  ", i + 1,
+                                   show(e.misfit, 3), show(e.averaged, 3)),
+                       text);
         for (const Candidate& fault : e.faults)
             out += wrapped(std::string(fault.kind->help), kWidth, "                      ");
     }

@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
+#include <map>
+#include <string_view>
 #include <utility>
 
 namespace pedalbench::runner {
@@ -10,11 +13,18 @@ namespace pedalbench::runner {
 namespace {
 
 constexpr std::size_t kMostNotes = 24; // lines under a picture
+constexpr std::size_t kMostMarks = 20;
+constexpr const char* kOthers = "All the others stand in events.csv.";
 
 std::string seconds(double time) {
     std::array<char, 32> text;
     std::snprintf(text.data(), text.size(), "%.3f s", time);
     return text.data();
+}
+
+/// Somebody, or the file, has set a field.
+bool is_set(const Event& event) {
+    return event.text.find(" becomes") != std::string::npos;
 }
 
 std::string in_words(const Event& event, const OutputUnits& units) {
@@ -51,24 +61,48 @@ std::string Group::words() const {
     return text;
 }
 
-std::vector<Group> groups_of(const std::vector<Event>& events, const Axis& time) {
-    std::vector<Group> groups;
-    std::vector<EventMark> marks;
-    const double touch = 4 * (time.high - time.low) / kPanelWidth;
+Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t most) {
+    Marked out;
+    std::map<std::string_view, std::size_t> times; // how often it happens
+    std::vector<const Event*> order;
     for (const Event& event : events) {
-        if (event.time < time.low || event.time > time.high) continue;
-        bool apart = groups.empty() || event.time - groups.back().time > touch;
-        if (apart) {
-            marks.push_back({event.time, ""});
-            if (mark_rows(marks, time).back() < 0) {
-                marks.pop_back();
-                apart = false;
-            }
-        }
-        if (apart) groups.push_back({event.time, {}});
-        groups.back().events.push_back(&event);
+        // What is set before the start is how the car is, not what happens.
+        if (event.time < time.low || event.time > time.high || (event.time <= 0 && is_set(event)))
+            continue;
+        ++times[event.text];
+        order.push_back(&event);
     }
-    return groups;
+    std::stable_sort(order.begin(), order.end(), [&times](const Event* a, const Event* b) {
+        return std::pair(is_set(*a), times[a->text]) < std::pair(is_set(*b), times[b->text]);
+    });
+    const double touch = 4 * (time.high - time.low) / kPanelWidth;
+    for (const Event* event : order) {
+        const auto after = std::find_if(out.groups.begin(), out.groups.end(),
+                                        [&](const Group& g) { return g.time >= event->time; });
+        auto near = after;
+        if (after != out.groups.begin() &&
+            (after == out.groups.end() ||
+             event->time - std::prev(after)->time < after->time - event->time))
+            near = std::prev(after);
+        if (near != out.groups.end() && std::abs(near->time - event->time) <= touch) {
+            near->events.push_back(event);
+            continue;
+        }
+        std::vector<Group> more = out.groups;
+        more.insert(more.begin() + (after - out.groups.begin()), Group{event->time, {event}});
+        std::vector<EventMark> marks;
+        for (const Group& group : more)
+            marks.push_back({group.time, ""});
+        const std::vector<int> rows = mark_rows(marks, time);
+        if (more.size() > most || std::find(rows.begin(), rows.end(), -1) != rows.end())
+            ++out.left_out;
+        else
+            out.groups = std::move(more);
+    }
+    for (Group& group : out.groups)
+        std::stable_sort(group.events.begin(), group.events.end(),
+                         [](const Event* a, const Event* b) { return a->time < b->time; });
+    return out;
 }
 
 std::size_t Story::number(const Group& group) {
@@ -93,7 +127,7 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
                 "; again " + std::to_string(told.times - 1) + " times until " + seconds(told.last);
         const std::vector<std::string> lines = text_lines(text, note_letters(Picture{}.note_text));
         if (notes.size() + lines.size() > kMostNotes) {
-            notes.push_back({"", "", "All the others stand in events.csv."});
+            notes.push_back({"", "", kOthers});
             return notes;
         }
         const std::string number = std::to_string(&told - told_.data() + 1);
@@ -102,6 +136,22 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
                                                     : Note{"", "", line});
     }
     return notes;
+}
+
+void add_events(Picture& picture, const std::vector<Event>& events, const OutputUnits& units) {
+    const Axis& time = picture.panels.front().x;
+    for (std::size_t most = kMostMarks;; --most) {
+        const Marked found = marked(events, time, most);
+        Story story;
+        picture.marks.clear();
+        for (const Group& group : found.groups)
+            picture.marks.push_back({group.time, std::to_string(story.number(group))});
+        picture.notes = story.notes(units);
+        const bool whole = picture.notes.empty() || picture.notes.back().text != kOthers;
+        if (!whole && most > 1) continue;
+        if (whole && found.left_out > 0) picture.notes.push_back({"", "", kOthers});
+        return;
+    }
 }
 
 } // namespace pedalbench::runner

@@ -20,8 +20,14 @@ struct Group {
     std::string words() const;
 };
 
-/// Groups events so that every mark can carry its number.
-std::vector<Group> groups_of(const std::vector<Event>& events, const Axis& time);
+struct Marked {
+    std::vector<Group> groups; // by time
+    std::size_t left_out = 0;  // events that no mark tells
+};
+
+/// Groups events so that every mark can carry its number, with at most so many marks. What happens
+/// once in a run comes before what happens a hundred times, and that before what is set by hand.
+Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t most);
 
 /// Groups that say the same have one number and one note.
 class Story {
@@ -39,5 +45,8 @@ class Story {
     };
     std::vector<Told> told_;
 };
+
+/// Marks events in a picture over time, and says beneath what they are.
+void add_events(Picture& picture, const std::vector<Event>& events, const OutputUnits& units);
 
 } // namespace pedalbench::runner

@@ -85,19 +85,6 @@ Axis range_of(const std::vector<Bundle>& list, const std::string& label) {
     return axis(label, low, high);
 }
 
-void add_events(Picture& picture, const Summary& summary, const OutputUnits& units) {
-    Story story;
-    for (const Group& group : groups_of(summary.events, picture.panels.front().x))
-        picture.marks.push_back({group.time, std::to_string(story.number(group))});
-    picture.notes = story.notes(units);
-    // A number without its note would only puzzle.
-    std::size_t noted = 0;
-    for (const Note& note : picture.notes)
-        noted += note.number.empty() ? 0 : 1;
-    std::erase_if(picture.marks,
-                  [noted](const EventMark& m) { return std::stoul(m.number) > noted; });
-}
-
 /// A second panel that shows what the first one cannot: the values below `low`.
 void add_close_up(Picture& picture, double low) {
     Panel& whole = picture.panels.back();
@@ -126,7 +113,7 @@ std::optional<Picture> pressures(const TraceFile& trace, const Summary& summary,
     panel.curves = curves_of(list);
     picture.panels = {panel};
     add_close_up(picture, low);
-    add_events(picture, summary, units);
+    add_events(picture, summary.events, units);
     return picture;
 }
 
@@ -205,7 +192,7 @@ std::optional<Picture> pedal_over_time(const TraceFile& trace, const Summary& su
     }
     if (picture.panels.empty()) return {};
     picture.panels.back().x = time_axis(trace, true);
-    add_events(picture, summary, units);
+    add_events(picture, summary.events, units);
     return picture;
 }
 
@@ -243,13 +230,14 @@ std::optional<Picture> wheels(const TraceFile& trace, const Summary& summary,
                                                  : ", and running clearances";
     }
     if (picture.panels.empty()) return {};
+    add_events(picture, summary.events, units);
     return picture;
 }
 
 /// Panels over time, one for each word that quantities end in; a key where a panel holds several.
 std::optional<Picture> over_time(const TraceFile& trace, const Summary& summary,
-                                 const std::string& name, const std::string& title,
-                                 const std::vector<std::string>& words) {
+                                 const OutputUnits& units, const std::string& name,
+                                 const std::string& title, const std::vector<std::string>& words) {
     Picture picture{name, title, summary.title, {}, {}, {}, {}};
     for (const std::string& word : words) {
         std::string unit; // wheels turn at a speed too, in another unit
@@ -272,6 +260,7 @@ std::optional<Picture> over_time(const TraceFile& trace, const Summary& summary,
         picture.panels.push_back(panel);
     }
     if (picture.panels.empty()) return {};
+    add_events(picture, summary.events, units);
     return picture;
 }
 
@@ -292,9 +281,9 @@ std::vector<Picture> pictures(const TraceFile& trace, const Summary& summary,
             list.push_back(valve_loop(trace, valve, inlet, *outlet, summary, units));
     }
     add(wheels(trace, summary, units));
-    add(over_time(trace, summary, "road", "The car on the road",
+    add(over_time(trace, summary, units, "road", "The car on the road",
                   {"speed", "deceleration", "adhesion"}));
-    add(over_time(trace, summary, "warmth", "Temperatures", {"temperature"}));
+    add(over_time(trace, summary, units, "warmth", "Temperatures", {"temperature"}));
     if (!summary.complete)
         for (Picture& picture : list)
             picture.subtitle = "INCOMPLETE RUN. " + picture.subtitle;

@@ -1,7 +1,9 @@
 #include "record/figures.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdio>
 #include <limits>
 #include <stdexcept>
 
@@ -223,13 +225,27 @@ void Figures::change(double t, const Change& change, const Hardware& hardware) {
     const std::size_t fitted = values.find("fitted");
     if (fitted < values.size() && values.at(fitted) == 0 && field.name != "fitted") return;
     Event event{t, change.part, change.field + " becomes", {}};
+    double value = change.value;
+    // What changes little by little is told once, with where it goes.
+    const auto ramp = std::find_if(
+        scenario_.changes.begin(), scenario_.changes.end(), [&change](const Change& whole) {
+            return whole.over > 0 && whole.part == change.part && whole.field == change.field &&
+                   whole.at < change.at && change.at <= whole.at + whole.over * (1 + 1e-9);
+        });
+    if (ramp != scenario_.changes.end()) {
+        if (!ramps_.insert(&*ramp).second) return;
+        value = ramp->value;
+        std::array<char, 32> over;
+        std::snprintf(over.data(), over.size(), " within %.3g s", ramp->over);
+        event.text += over.data();
+    }
     if (field.dimension == Dimension::choice) {
         std::string_view rest = field.choices;
         for (int skip = static_cast<int>(change.value); skip > 0; --skip)
             rest.remove_prefix(std::min(rest.find('|') + 1, rest.size()));
         event.text += " " + std::string(rest.substr(0, rest.find('|')));
     } else
-        event.readings.push_back({change.field, field.dimension, change.value});
+        event.readings.push_back({change.field, field.dimension, value});
     pending_.push_back({-1, std::move(event), true});
 }
 

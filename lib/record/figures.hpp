@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -57,6 +58,7 @@ class Figures {
     const std::shared_ptr<const Model> first_; // names and layout outlive every change of fields
     const Model& model_;
     const Scenario& scenario_;
+    std::set<const Change*> ramps_; // told
     const Foot& foot_;
     Sink& sink_;
     Summary& summary_;

@@ -133,6 +133,9 @@ class Judge {
         c.error = kUnknownYet;
         c.low = unknowns_[i].low;
         c.high = unknowns_[i].high;
+        // What cannot be is no evidence: there the range of what can be ends.
+        c.low = answered(i, c.low);
+        c.high = answered(i, c.high);
         const auto ends = residuals_({with(i, c.low), with(i, c.high)});
         const bool below = against(ends[0]) > limit, above = against(ends[1]) > limit;
         if (below) c.low = edge(i, c.low, limit);
@@ -143,6 +146,17 @@ class Judge {
                 : below        ? Say::at_least
                 : above        ? Say::at_most
                                : Say::moves_nothing;
+    }
+
+    /// The farthest value on the way to a bound at which there is an answer.
+    double answered(std::size_t i, double bound) const {
+        if (!residuals_({with(i, bound)}).front().empty()) return bound;
+        double inside = found_.x[i];
+        for (int k = 0; k < kHalvings; ++k) {
+            const double middle = 0.5 * (inside + bound);
+            (residuals_({with(i, middle)}).front().empty() ? bound : inside) = middle;
+        }
+        return inside;
     }
 
     /// Between the best value and one that the readings speak against.

@@ -146,7 +146,8 @@ std::vector<double> read_along(const std::vector<double>& over, const std::vecto
         return span == 0 ? y[k] : y[k - 1] + (y[k] - y[k - 1]) * (a - over[k - 1]) / span;
     };
     const auto peak = std::ranges::max_element(over) - over.begin();
-    const auto turn = std::ranges::max_element(at) - at.begin();
+    // The last of the highest: one that is read twice at the top was still on the way up.
+    const auto turn = at.rend() - std::max_element(at.rbegin(), at.rend()) - 1;
     // The most so far, and the most that is still to come: both have one passage at each value.
     std::vector<double> up(over.begin(), over.begin() + peak + 1);
     for (std::size_t k = 1; k < up.size(); ++k)

@@ -35,7 +35,9 @@ struct LeastSquares {
 };
 
 /// Levenberg and Marquardt's method (J. J. Moré's form of it, as Eigen has it after MINPACK). A
-/// point outside the bounds counts as the nearest one inside. Throws what `residuals` throws.
+/// point outside the bounds counts as the nearest one inside; what comes to stand at a bound is
+/// held there while the others go on, until the misfit falls inward again. Throws what `residuals`
+/// throws.
 LeastSquares least_squares(const std::vector<Unknown>& unknowns, const Residuals& residuals);
 
 } // namespace pedalbench::study

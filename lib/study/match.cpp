@@ -41,7 +41,9 @@ std::string key_of(const std::vector<Candidate>& faults, const std::vector<doubl
     return key.empty() ? "as it is" : key;
 }
 
+/// What explains every reading comes before what does not.
 bool likelier(const Explanation& a, const Explanation& b) {
+    if (a.explains() != b.explains()) return a.explains();
     return a.averaged < b.averaged;
 }
 
@@ -330,8 +332,9 @@ class Search {
     void choose_leaders() {
         std::vector<Explanation> all = out_.singles;
         double least = HUGE_VAL;
+        const bool explained = all[0].explains();
         for (const Explanation& e : all)
-            least = std::min(least, e.misfit);
+            if (e.explains() || !explained) least = std::min(least, e.misfit);
         if (!out_.pairs.empty() && out_.pairs[0].misfit + kTwo < least) {
             least = out_.pairs[0].misfit;
             all.insert(all.begin(), out_.pairs.begin(), out_.pairs.end());

@@ -17,6 +17,7 @@ constexpr double kBeyond = 0.25;       // of the step between two runs, to eithe
 constexpr std::size_t kTurns = 20;     // one reading of so many may turn between two runs ...
 constexpr double kMoves = 10;          // ... if it moves by more than so many standard errors
 constexpr double kStraight = 0.5;      // standard errors
+constexpr int kHalvings = 10;          // of a step
 constexpr int kBetween = 32;           // looks between two runs
 
 double square(double x) {
@@ -212,12 +213,21 @@ std::pair<double, const std::vector<double>*> Curve::best_sample() const {
 
 std::pair<double, double> Curve::range(double limit) const {
     const double middle = best().u;
-    std::pair<double, double> range{middle, middle};
-    while (range.first > 0 && misfit(std::max(0.0, range.first - kStep)) < limit)
-        range.first = std::max(0.0, range.first - kStep);
-    while (range.second < 1 && misfit(std::min(1.0, range.second + kStep)) < limit)
-        range.second = std::min(1.0, range.second + kStep);
-    return range;
+    // In steps, and then halved: the valley of a leak may be narrower than a step.
+    const auto end = [&](double step) {
+        double inside = middle;
+        double outside = std::clamp(inside + step, 0.0, 1.0);
+        while (outside != inside && misfit(outside) < limit) {
+            inside = outside;
+            outside = std::clamp(inside + step, 0.0, 1.0);
+        }
+        for (int k = 0; k < kHalvings && outside != inside; ++k) {
+            const double half = 0.5 * (inside + outside);
+            (misfit(half) < limit ? inside : outside) = half;
+        }
+        return inside;
+    };
+    return {end(-kStep), end(kStep)};
 }
 
 std::vector<double> Curve::worth_halving(double limit) const {

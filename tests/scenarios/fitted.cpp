@@ -87,6 +87,12 @@ TEST_CASE("readings along a channel: first passage up, last one down, hysteresis
     }
 }
 
+TEST_CASE("a top that is read twice was read on the way up both times") {
+    // Up 2 is passed at the value 20, on the way back at 25.
+    const std::vector<double> over = {0, 2, 3, 2, 0}, y = {0, 20, 30, 25, 5};
+    CHECK(study::read_along(over, y, {1, 2, 2, 1}) == std::vector<double>{10, 20, 20, 15});
+}
+
 TEST_CASE("knee and slope of the proportioning valve that stood behind two gauges come back") {
     study::Fit fit = press();
     read(fit, {"proportioning.knee=2.4 MPa", "proportioning.slope=0.28"}, kRearIn, kRearOut,

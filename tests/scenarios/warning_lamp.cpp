@@ -72,6 +72,18 @@ TEST_CASE("warning lamp: each time it is lit the event tells by which contact") 
     CHECK(contacts(run.event("lamp: lamp lit", low)) == Names{"master.primary_contact"});
 }
 
+TEST_CASE("a lever that is pulled little by little is told once, with where it goes") {
+    std::vector<Event> pulled;
+    for (const Event& e : lesson().summary.events)
+        if (e.part == "rear_left" && e.text.starts_with("parking_brake")) pulled.push_back(e);
+    REQUIRE(pulled.size() == 2);
+    CHECK(pulled[0].text == "parking_brake becomes within 0.4 s");
+    CHECK(near(pulled[0].time, 2.02, 1e-9, 0)); // the first of twenty steps
+    CHECK(pulled[0].readings.at(0).value == 3000);
+    CHECK(near(pulled[1].time, 3.02, 1e-9, 0));
+    CHECK(pulled[1].readings.at(0).value == 0);
+}
+
 TEST_CASE("once lit the lamp stays lit while the fault exists and the ignition is on: a level "
           "switch and a detented one, not the self-centring kind (571.105 S5.3.3, seen)") {
     // The line stays open to the end. Self-centring: dark with the foot off, twice.

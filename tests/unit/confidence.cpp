@@ -149,6 +149,15 @@ TEST_CASE("what readings feel only far from the best fit is bounded on that side
         }
 }
 
+TEST_CASE("a value that cannot be is nothing that readings speak against") {
+    const FitQuality q =
+        judged({{5, 0, 9}}, each([](const std::vector<double>& x) {
+                   return x[0] > 7 ? std::vector<double>() : std::vector<double>{0.3, -0.2};
+               }));
+    CHECK(q.of[0].say == Say::moves_nothing);
+    CHECK(near(q.of[0].high, 7, 5e-3, 0));
+}
+
 TEST_CASE("an interval that ends at a bound says so") {
     // 3 with an error of 1: from 1.04 to 4.96, of which 1.5 and more is allowed.
     const Residuals residuals = each([](const std::vector<double>& x) {

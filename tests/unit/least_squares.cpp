@@ -59,6 +59,19 @@ TEST_CASE("a certified problem: values, standard errors and sum of squares") {
     CHECK(quality.correlation[0][1] < -0.99);
 }
 
+TEST_CASE("what stands at its bound is held there while the rest goes on to its best place") {
+    // A curved valley y = x^2 toward (1, 1), of which only x up to 1/2 is allowed: at the bound
+    // y = 1/4 is best, with 1/4 left.
+    const LeastSquares found =
+        least_squares({{-0.5, -2, 0.5}, {1, -2, 2}}, each([](const std::vector<double>& x) {
+                          return std::vector<double>{10 * (x[1] - x[0] * x[0]), 1 - x[0]};
+                      }));
+    CHECK(found.end == LeastSquares::End::converged);
+    CHECK(found.x[0] == 0.5);
+    CHECK(near(found.x[1], 0.25, 1e-3, 0));
+    CHECK(near(found.misfit, 0.25, 1e-3, 0));
+}
+
 TEST_CASE("places without an answer turn the search back, and a start without one ends it") {
     const auto formula = each([](const std::vector<double>& x) {
         return x[0] > 4 ? std::vector<double>() : std::vector<double>{x[0] - 3.5, 2 * (x[0] - 3.5)};
