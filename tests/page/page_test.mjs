@@ -7,7 +7,7 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open } from './browser.mjs';
 import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, largeEnough, makePage, overlaps, readsAsWords, readTrace, widths } from './checks.mjs';
-import { clearOfTime, eventsByKeys, hearParts, onceForARamp, onPaper, stayOnTheLastStep, tellThisMoment } from './access.mjs';
+import { clearOfTime, eventsByKeys, hearParts, onceForARamp, onPaper, stayOnTheLastStep, tellThisMoment, withRamps } from './access.mjs';
 import { examineGaps, examineLamps, goSideways, groupedEvents, lowColours, oneScreen, walkThroughParts } from './use.mjs';
 
 const [modules, command, ...files] = process.argv.slice(2);
@@ -215,10 +215,8 @@ async function examine(browser, scenario) {
           await walkThroughParts(page);
           await examineGaps(page);
           await examineLamps(page);
-          await groupedEvents(page);
           await hearParts(page);
           await tellThisMoment(page);
-          await onceForARamp(page);
           await teach(page);
           await stayOnTheLastStep(page);
         }
@@ -232,6 +230,14 @@ async function examine(browser, scenario) {
         if (width === 1024 && colorScheme === 'light') await closedToTheOutside(page);
         await context.close();
       }
+    here(`${basename(scenario)}, with ramps`);
+    const ramps = await open(browser, withRamps(file));
+    await groupedEvents(ramps.page);
+    await onceForARamp(ramps.page);
+    await eventsByKeys(ramps.page);
+    check('a ramp and a chatter are a line each', (await ramps.page.locator('#happened .times').filter({ hasText: 'in turn' }).count()) >= 2);
+    check('no message, no error', ramps.troubles.length === 0, ramps.troubles.join('; '));
+    await ramps.context.close();
   } finally {
     rmSync(folder, { recursive: true });
   }

@@ -75,7 +75,9 @@ export class PartPanel {
   inBrief(i) {
     const stage = this.stages[i];
     const mode = stage.run.part(this.name) ? stage.words(this.name, stage.row) : '';
-    const numbers = this.rows.map((r) => [r.name, r.channels[i]?.now(stage.row)]).filter(([, text]) => text).slice(0, inBrief);
+    const known = this.rows.map((r) => [r.name, r.channels[i]?.now(stage.row)]).filter(([, text]) => text);
+    const aside = known.filter(([name]) => /air|outside/.test(name)); // accounts of fluid and air, after what acts
+    const numbers = [...known.filter((k) => !aside.includes(k)), ...aside].slice(0, inBrief);
     return [mode, ...numbers.length ? [`${numbers.map((n) => n.join(' ')).join(', ')}.`] : []].join(' ').trim();
   }
 
