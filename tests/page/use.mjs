@@ -38,9 +38,10 @@ export async function goSideways(page) {
   const says = await line.isVisible();
   check('a drawing that is wider than its room says so, and no other', says === parts.wide);
   if (!says || !parts.wide) return;
-  await page.locator('.scroll').first().evaluate((frame) => {
+  // Of both drawings: the buttons of one that stands elsewhere have the other name.
+  await page.locator('.scroll').evaluateAll((frames) => frames.forEach((frame) => {
     frame.scrollLeft = 0;
-  });
+  }));
   const shown = () => page.evaluate((name) => {
     const box = document.querySelector(`.piece[data-part="${name}"]`).getBoundingClientRect();
     const frame = document.querySelector('.scroll').getBoundingClientRect();
