@@ -7,6 +7,7 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open } from './browser.mjs';
 import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, largeEnough, makePage, overlaps, readsAsWords, readTrace, widths } from './checks.mjs';
+import { clearOfTime, eventsByKeys, hearParts, onceForARamp, onPaper, stayOnTheLastStep, tellThisMoment, withRamps } from './access.mjs';
 import { examineGaps, examineLamps, goSideways, groupedEvents, lowColours, oneScreen, walkThroughParts } from './use.mjs';
 
 const [modules, command, ...files] = process.argv.slice(2);
@@ -160,6 +161,9 @@ async function examineTwo(browser, scenario) {
     await readsAsWords(page);
     await groupedEvents(page);
     await lowColours(page);
+    await hearParts(page);
+    await eventsByKeys(page);
+    await onPaper(page);
     await page.evaluate(() => window.pedalbench.player.seek(0));
     check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
     await accessible(page, modules);
@@ -170,6 +174,7 @@ async function examineTwo(browser, scenario) {
       check('nothing is wider than the page', await small.page.evaluate(() => document.scrollingElement.scrollWidth <= innerWidth));
       for (const text of await small.page.evaluate(overlaps)) check('no text lies on another', false, text);
       await largeEnough(small.page);
+      await clearOfTime(small.page);
       await oneScreen(small.page, width);
       await goSideways(small.page);
       check('no message, no error', small.troubles.length === 0, small.troubles.join('; '));
@@ -210,13 +215,29 @@ async function examine(browser, scenario) {
           await walkThroughParts(page);
           await examineGaps(page);
           await examineLamps(page);
+          await hearParts(page);
+          await tellThisMoment(page);
           await teach(page);
+          await stayOnTheLastStep(page);
+        }
+        if (width !== 1024) await clearOfTime(page);
+        if (width === 1024) {
+          await eventsByKeys(page);
+          await onPaper(page);
         }
         check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
         await accessible(page, modules);
         if (width === 1024 && colorScheme === 'light') await closedToTheOutside(page);
         await context.close();
       }
+    here(`${basename(scenario)}, with ramps`);
+    const ramps = await open(browser, withRamps(file));
+    await groupedEvents(ramps.page);
+    await onceForARamp(ramps.page);
+    await eventsByKeys(ramps.page);
+    check('a ramp and a chatter are a line each', (await ramps.page.locator('#happened .times').filter({ hasText: 'in turn' }).count()) >= 2);
+    check('no message, no error', ramps.troubles.length === 0, ramps.troubles.join('; '));
+    await ramps.context.close();
   } finally {
     rmSync(folder, { recursive: true });
   }

@@ -6,6 +6,7 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open } from './browser.mjs';
 import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, largeEnough, makePage, overlaps, readCsv, readsAsWords, widths } from './checks.mjs';
+import { onPaper } from './access.mjs';
 import { nextEventInView } from './use.mjs';
 
 const [modules, command, ...words] = process.argv.slice(2);
@@ -163,6 +164,21 @@ async function examineHistogram(page, a, bins) {
   }
 }
 
+/** Names are whole, without the part where all have the same one, and numbers enough to read a scale from. */
+async function readTornado(page, a) {
+  const { names, numbers, title } = await page.getByRole('slider', { name: `What moves ${a.text}`, exact: true }).evaluate((f) => ({
+    names: [...f.querySelectorAll('text[text-anchor="end"]')].map((t) => t.textContent).join(' '),
+    numbers: [...f.querySelectorAll('text')].filter((t) => /^-?[\d.]+$/.test(t.textContent)).length,
+    title: f.parentElement.querySelector('figcaption').textContent,
+  }));
+  const paths = a.moved_by.slice(0, 12).map((m) => m.path);
+  const parts = [...new Set(paths.map((path) => path.split('.')[0]))];
+  const wanted = parts.length === 1 ? paths.map((path) => path.slice(parts[0].length + 1)) : paths;
+  check(`${a.text}: the names of what moves it are whole`, names === wanted.map(plain).join(' '), names);
+  if (parts.length === 1) check(`${a.text}: their part is said above`, title.includes(`field of ${plain(parts[0])} `), title);
+  check(`${a.text}: three numbers along the scale at least`, numbers >= 3, numbers);
+}
+
 async function examineTornado(page, a, fields) {
   const frame = page.getByRole('slider', { name: `What moves ${a.text}`, exact: true });
   await frame.focus();
@@ -212,6 +228,8 @@ async function examineScatter(page, a, summary, points) {
 
 async function examineSweep(browser, file, folder, summary, size) {
   const { page, troubles, context, first } = await look(browser, file, size);
+  for (const a of summary.answers.filter((x) => x.moved_by.length)) await readTornado(page, a);
+  if (first) await onPaper(page);
   check('the answers of a study are there, nothing is played', await page.locator('#spread').isVisible() && !(await page.locator('#playback').isVisible()));
   if (first) {
     await examineSpread(page, summary);

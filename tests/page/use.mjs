@@ -4,6 +4,12 @@ import { check, chosenInSight } from './checks.mjs';
 
 /** Two drawings and the time on one screen; where they stand beside each other, the beginning of the plots too. */
 export async function oneScreen(page, width) {
+  const letters = () => page.evaluate(() => Math.min(...[...document.querySelectorAll('.circuit')].flatMap((circuit) =>
+    [...circuit.querySelectorAll('text')].map((text) => parseFloat(getComputedStyle(text).fontSize) * circuit.getScreenCTM().a))));
+  check('the letters of two drawings can be read from the first', (await letters()) >= 9, await letters());
+  const size = page.getByLabel('Drawings:');
+  if (width >= 1920) check('beside each other where there is room', (await size.inputValue()) === '');
+  await size.selectOption('');
   await page.locator('#stages').evaluate((stages) => stages.scrollIntoView());
   const found = await page.evaluate(() => {
     const box = (element) => element.getBoundingClientRect();
@@ -14,10 +20,10 @@ export async function oneScreen(page, width) {
   if (width >= 1024) {
     check('both drawings and the time stand on one screen', found.drawings.every((d) => d.top >= 0 && d.bottom <= found.top) &&
       found.bottom <= found.height, JSON.stringify(found));
-    await page.getByLabel('Drawings:').selectOption('large');
+    await size.selectOption('large');
     const large = await page.evaluate(() => [...document.querySelectorAll('.circuit')].map((c) => c.getBoundingClientRect().height));
     check('large makes them larger', large.every((h, i) => h > 1.2 * (found.drawings[i].bottom - found.drawings[i].top)), large.join(', '));
-    await page.getByLabel('Drawings:').selectOption('');
+    await size.selectOption('');
   }
   if (width >= 1440) check('and the beginning of the plots', found.plot + 100 <= found.height, found.plot);
 }
@@ -32,9 +38,10 @@ export async function goSideways(page) {
   const says = await line.isVisible();
   check('a drawing that is wider than its room says so, and no other', says === parts.wide);
   if (!says || !parts.wide) return;
-  await page.locator('.scroll').first().evaluate((frame) => {
+  // Of both drawings: the buttons of one that stands elsewhere have the other name.
+  await page.locator('.scroll').evaluateAll((frames) => frames.forEach((frame) => {
     frame.scrollLeft = 0;
-  });
+  }));
   const shown = () => page.evaluate((name) => {
     const box = document.querySelector(`.piece[data-part="${name}"]`).getBoundingClientRect();
     const frame = document.querySelector('.scroll').getBoundingClientRect();
@@ -111,19 +118,32 @@ export async function examineLamps(page) {
   }
 }
 
+/** How many events from one on are the same, or two in turn, three times or more: [how many, 1 or 2]; [1, 1] if they are not. */
+export function comesAgain(events, from) {
+  const named = events.slice(from).map((e) => `${e.part}: ${e.text}`);
+  for (const period of [1, 2]) {
+    const end = named.findIndex((name, i) => name !== named[i % period]);
+    const n = end < 0 ? named.length : end;
+    if (n >= 3 * period) return [n - (n % period), period];
+  }
+  return [1, 1];
+}
+
 /** What comes again and again with nothing between is one line that opens; every event keeps its own line inside. */
 export async function groupedEvents(page) {
-  const lists = await page.evaluate(() => window.pedalbench.runs.map((run) => run.events.map((e) => ({ part: e.part, text: e.text, time: e.time }))));
+  const lists = await page.evaluate(() => window.pedalbench.runs.map((run) => run.events.map((e) => ({ part: e.part, text: e.text, time: e.time, moment: run.time[e.row] }))));
   const absent = await page.evaluate(() => window.pedalbench.runs.flatMap((run) => run.events.filter((e) => e.time === 0 && run.part(e.part)?.fields.fitted === 'no').map((e) => e.text)));
   check('nothing is told of a valve that is not fitted', absent.length === 0, absent.join(', '));
   for (const [r, events] of lists.entries()) {
     const list = page.locator('#happened > .events').nth(r);
+    await list.evaluate((l) => l.querySelectorAll('details').forEach((d) => {
+      d.open = false;
+    }));
     check('every event has a line', (await list.locator('button').count()) === events.length);
     let groups = 0;
     for (let i = 0; i < events.length;) {
-      let n = 1;
-      while (i + n < events.length && events[i + n].part === events[i].part && events[i + n].text === events[i].text) n += 1;
-      if (n >= 3) {
+      const [n, period] = comesAgain(events, i);
+      if (n > 1) {
         const item = list.locator('> li', { has: page.locator('details') }).nth(groups);
         groups += 1;
         if ((await item.count()) === 0) {
@@ -131,7 +151,11 @@ export async function groupedEvents(page) {
           break;
         }
         const words = await item.locator('.times').textContent();
-        check('a line says how often and until when', words.trim() === `${n} times until ${events[i + n - 1].time.toFixed(3)} s`, words);
+        check('a line says how often and until when', words.endsWith(` ${n / period} times${period === 2 ? ' each' : ''} until ${events[i + n - 1].time.toFixed(3)} s`), words);
+        if (period === 2) {
+          const other = ['part', 'text'].filter((k) => events[i][k] !== events[i + 1][k]).map((k) => events[i + 1][k].replaceAll('_', ' '));
+          check('and what comes in turn', words.startsWith(` and ${other.join(': ')}, in turn, `), words);
+        }
         const lines = item.locator('details button');
         check('the others stand inside, shut', (await lines.count()) === n - 1 && !(await lines.first().isVisible()));
         await page.evaluate((t) => window.pedalbench.player.seek(t), events[i + n - 1].time + 1e-6);
@@ -140,7 +164,7 @@ export async function groupedEvents(page) {
         await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done)))); // details tell later
         check('opened, the one that has come is marked', (await lines.last().getAttribute('aria-current')) === 'true');
         await lines.first().click();
-        check('and each goes to its moment', Math.abs((await page.evaluate(() => window.pedalbench.player.t)) - events[i + 1].time) < 1e-6);
+        check('and each goes to its moment', Math.abs((await page.evaluate(() => window.pedalbench.player.t)) - events[i + 1].moment) < 1e-9);
         await item.locator('summary').click();
       }
       i += n;
@@ -170,11 +194,14 @@ export async function lowColours(page) {
   await limit.selectOption(all);
   for (let i = 0; i < 2; i++) await page.getByRole('button', { name: 'Next step' }).click();
   check('a step about small pressures does so by itself', apart(await colours()) > 60 && (await limit.inputValue()) !== all, JSON.stringify(await colours()));
+  const note = page.getByText('Colours end at 3 bar in this step.');
+  check('and the page says that it has', await note.isVisible());
   check('the scale says where it ends', (await page.locator('.scale text').last().textContent()) === '3 bar');
   await page.evaluate((t) => window.pedalbench.player.seek(t), steps[0]);
   check('above its end the page says so', (await hint.textContent()).startsWith('Above 3 bar'));
   for (let i = 0; i < 2; i++) await page.getByRole('button', { name: 'Step back' }).click();
   check('a step about large ones goes back', (await limit.inputValue()) === all);
+  check('and no end is told of', (await note.count()) === 0);
 }
 
 /** From anywhere on the page, the next event brings a drawing with its part into view. */

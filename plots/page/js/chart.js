@@ -23,6 +23,27 @@ export function ticks(low, high, n) {
   return list;
 }
 
+/** The same, but no fewer than three where their texts have room: one number tells no scale. */
+function scaleOf(low, high, pixels) {
+  const usual = ticks(low, high, pixels / 75);
+  for (let n = 2; usual.length < 3 && n < 20; n++) {
+    const list = ticks(low, high, n);
+    if (list.length >= 3) return list.every((t) => t.text.length * letter < pixels / list.length) ? list : usual;
+  }
+  return usual;
+}
+
+/** A name in lines that have room in that many pixels, two at most. */
+function wrapped(text, pixels) {
+  const lines = [''];
+  for (const word of text.split(' ')) {
+    const longer = `${lines.at(-1)} ${word}`.trim();
+    if (lines.at(-1) === '' || longer.length * letter <= pixels || lines.length === 2) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines.map((words) => shortened(words, pixels));
+}
+
 /** Around all of the numbers, with some air. */
 export function around(values) {
   const known = values.filter((v) => v !== null && v !== undefined);
@@ -76,10 +97,11 @@ export function chart(c) {
     place.x = (v) => place.left + ((v - c.x.range[0]) / (c.x.range[1] - c.x.range[0])) * (place.right - place.left);
     place.y = (v) => place.bottom - ((v - c.y.range[0]) / (c.y.range[1] - c.y.range[0])) * (place.bottom - place.top);
     const shapes = [];
-    for (const t of ticks(...c.x.range, (place.right - place.left) / 75))
+    for (const t of scaleOf(...c.x.range, place.right - place.left))
       shapes.push(line(place.x(t.value), place.top, place.x(t.value), place.bottom, 'grid'), words(place.x(t.value), place.bottom + 17, t.text));
     if (c.y.names) {
-      c.y.names.forEach((name, i) => shapes.push(words(left - 8, place.y(-i) + 4, shortened(name, left - 8), 'end')));
+      c.y.names.forEach((name, i) => wrapped(name, left - 8).forEach((text, k, all) =>
+        shapes.push(words(left - 8, place.y(-i) + 4 + 15 * (k - (all.length - 1) / 2), text, 'end'))));
     } else {
       for (const t of ticks(...c.y.range, (place.bottom - place.top) / 45))
         shapes.push(line(place.left, place.y(t.value), place.right, place.y(t.value), 'grid'), words(place.left - 7, place.y(t.value) + 4, t.text, 'end'));

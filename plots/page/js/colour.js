@@ -35,8 +35,15 @@ export function curve(i) {
 }
 
 const darkness = matchMedia('(prefers-color-scheme: dark)');
+let paper = false; // what is drawn now is to be printed
+export function onPaper(is) {
+  paper = is;
+}
+export function isOnPaper() {
+  return paper;
+}
 export function isDark() {
-  return darkness.matches && !matchMedia('print').matches;
+  return darkness.matches && !paper;
 }
 export function onColourChange(then) {
   darkness.addEventListener('change', then);

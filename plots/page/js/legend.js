@@ -29,7 +29,9 @@ export class Legend {
       this.select.focus();
     });
     this.words = el('span');
-    this.hint = el('p', { class: 'hint fits' }, this.words, ' ', this.fitting);
+    this.told = el('span', { 'aria-live': 'polite' }); // that something else than the reader has moved the end
+    this.why = '';
+    this.hint = el('p', { class: 'hint fits' }, this.words, this.told, ' ', this.fitting);
     this.element = el('div', { class: 'legend' }, picture, el('label', {}, 'Colours for pressures: ', this.select), this.hint);
     this.write();
   }
@@ -43,7 +45,9 @@ export class Legend {
     this.texts.forEach((text, i) => say(text, this.shown((this.scales.limit * i) / 2)));
   }
 
-  end(pa) {
+  /** `why`: what has asked for that end, where it was not the reader. */
+  end(pa, why = '') {
+    this.why = pa === this.all ? '' : why;
     if (pa !== this.scales.limit) {
       this.scales.limit = pa;
       this.select.value = pa;
@@ -60,8 +64,8 @@ export class Legend {
     return largest > alike * this.all ? this.all : this.limits.findLast((pa) => pa >= largest);
   }
 
-  suit(rows) {
-    this.end(this.fitFor(rows));
+  suit(rows, why) {
+    this.end(this.fitFor(rows), why);
   }
 
   /** Says where colours tell nothing at this moment. */
@@ -73,6 +77,10 @@ export class Legend {
     const under = largest < alike * limit && this.fitFor(rows) < limit;
     if (over) say(this.words, `Above ${this.shown(limit)} all is yellow now.`);
     else if (under) say(this.words, `All below ${this.shown(alike * limit)} now, which looks alike.`);
-    put(this.hint, 'data-off', !over && !under);
+    const told = this.why !== '' && !over && !under;
+    if (told) say(this.words, '');
+    say(this.told, told ? `Colours end at ${this.shown(limit)} ${this.why}.` : '');
+    this.fitting.hidden = told;
+    put(this.hint, 'data-off', !over && !under && !told);
   }
 }

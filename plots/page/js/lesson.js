@@ -1,5 +1,5 @@
 // A lesson: the author's steps, each at a moment and about a part, some with a question.
-import { el, say } from './dom.js';
+import { el, say, put } from './dom.js';
 import { plain } from './data.js';
 
 export class Lesson {
@@ -20,15 +20,31 @@ export class Lesson {
     this.back = el('button', { type: 'button' }, 'Step back');
     this.next = el('button', { type: 'button' }, 'Next step');
     this.play = el('button', { type: 'button' }, 'Play up to here');
-    this.back.addEventListener('click', () => this.turn(this.at - 1));
-    this.next.addEventListener('click', () => this.turn(this.at + 1));
-    this.play.addEventListener('click', () => {
+    // A button that leads nowhere stays a button: disabled, it would drop the focus of who has just pressed it.
+    const press = (button, act) => button.addEventListener('click', () => button.getAttribute('aria-disabled') === 'true' || act());
+    press(this.back, () => this.turn(this.at - 1));
+    press(this.next, () => this.turn(this.at + 1));
+    press(this.play, () => {
       const from = this.at > 0 ? this.moment(this.at - 1) : 0;
       this.go.jump(Math.min(from ?? 0, this.moment(this.at)), this.step.part);
       this.go.playTo(this.moment(this.at));
     });
     this.words = el('div', { 'aria-live': 'polite' }, this.place, this.text, this.question);
-    parent.append(this.heading, this.words, this.hidden, el('div', { class: 'buttons' }, this.back, this.next, this.play));
+    this.now = el('div', { class: 'now' }, this.heading, this.words, this.hidden, el('div', { class: 'buttons' }, this.back, this.next, this.play));
+    parent.append(this.now, this.onPaper());
+  }
+
+  /** All steps, for print. */
+  onPaper() {
+    return el('div', { class: 'printed' }, el('h2', {}, 'Lesson'), el('ol', {}, ...this.run.lesson.map((step, i) =>
+      el('li', {}, el('strong', {}, this.placeOf(i)), ` ${step.say}`, step.ask ? el('div', { class: 'ask' }, `Question: ${step.ask}`) : null,
+        step.answer ? el('div', {}, `Answer: ${step.answer}`) : null))));
+  }
+
+  placeOf(i) {
+    const t = this.moment(i);
+    const part = plain(this.run.lesson[i].part);
+    return t === null ? `${part}: what this step is about does not happen in this run.` : `${part}, at ${t.toFixed(3)} s`;
   }
 
   get step() {
@@ -54,14 +70,14 @@ export class Lesson {
     const { step } = this;
     const t = this.moment(this.at);
     say(this.heading, `Lesson, step ${this.at + 1} of ${this.run.lesson.length}`);
-    say(this.place, t === null ? `${plain(step.part)}: what this step is about does not happen in this run.` : `${plain(step.part)}, at ${t.toFixed(3)} s`);
+    say(this.place, this.placeOf(this.at));
     say(this.text, step.say);
     say(this.question, step.ask);
     say(this.answer, step.answer);
     this.hidden.open = false;
     this.hidden.hidden = step.ask === '';
-    this.back.disabled = this.at === 0;
-    this.next.disabled = this.at === this.run.lesson.length - 1;
-    this.play.disabled = t === null;
+    put(this.back, 'aria-disabled', this.at === 0);
+    put(this.next, 'aria-disabled', this.at === this.run.lesson.length - 1);
+    put(this.play, 'aria-disabled', t === null);
   }
 }

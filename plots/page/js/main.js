@@ -4,6 +4,7 @@ import { about, differences } from './panels.js';
 import { showMatch, beforePlayback } from './match.js';
 import { showSweep } from './sweep.js';
 import { playBack } from './playback.js';
+import { onPaper } from './colour.js';
 
 const place = (id) => {
   const element = document.getElementById(id);
@@ -29,11 +30,13 @@ if (data.runs.length) {
 // On paper everything is open, and the plots have a paper's colours.
 let opened = [];
 addEventListener('beforeprint', () => {
+  onPaper(true);
   opened = [...document.querySelectorAll('details:not([open])')];
   for (const d of opened) d.open = true;
   playback?.redraw();
 });
 addEventListener('afterprint', () => {
+  onPaper(false);
   for (const d of opened) d.open = false;
   playback?.redraw();
 });

@@ -28,6 +28,8 @@ export function differences(parent, sentences) {
   parent.append(el('h2', {}, 'What differs'), el('ul', {}, ...sentences.map((text) => el('li', {}, text))));
 }
 
+const inBrief = 3; // numbers of a part that are said with its mode
+
 /** Numbers and mode of the chosen part, in every run. */
 export class PartPanel {
   constructor(parent, stages, choose) {
@@ -41,12 +43,14 @@ export class PartPanel {
     this.summary = el('p');
     this.modes = stages.map(() => el('p', { class: 'mode' }));
     this.last = el('p', { class: 'last' });
+    // What changes with every frame of playing must not be spoken; that another part is told of must.
+    this.spoken = el('p', { class: 'unseen', 'aria-live': 'polite' });
     this.scale = el('p', { class: 'hint' });
     this.body = el('tbody');
     this.table = el('table', {}, el('caption', {}, 'Its numbers at this moment'),
       el('thead', {}, el('tr', {}, el('th', { scope: 'col' }, 'what'),
         ...stages.map((s) => el('th', { scope: 'col' }, s.run.name || 'now')))), this.body);
-    parent.append(el('h2', {}, 'A part'), el('label', {}, 'Part: ', this.select), this.summary, ...this.modes, this.last, this.table, this.scale);
+    parent.append(el('h2', {}, 'A part'), el('label', {}, 'Part: ', this.select), this.summary, ...this.modes, this.last, this.table, this.scale, this.spoken);
   }
 
   choose(name) {
@@ -62,9 +66,26 @@ export class PartPanel {
       const shown = channels.find((c) => c);
       const cells = channels.map(() => el('td'));
       const own = path.startsWith(`${name}.`) ? plain(shown.quantity.replace('.', ' ')) : `${plain(shown.quantity.split('.').pop())} (as ${plain(shown.part)})`;
-      return { channels, cells, line: el('tr', {}, el('th', { scope: 'row', title: shown.help }, own), ...cells) };
+      return { channels, cells, name: own, line: el('tr', {}, el('th', { scope: 'row', title: shown.help }, own), ...cells) };
     });
     this.body.replaceChildren(...this.rows.map((r) => r.line));
+  }
+
+  /** Mode and first numbers of the chosen part in a run, at this moment: what its drawing shows to the eye. */
+  inBrief(i) {
+    const stage = this.stages[i];
+    const mode = stage.run.part(this.name) ? stage.words(this.name, stage.row) : '';
+    const known = this.rows.map((r) => [r.name, r.channels[i]?.now(stage.row)]).filter(([, text]) => text);
+    const aside = known.filter(([name]) => /air|outside/.test(name)); // accounts of fluid and air, after what acts
+    const numbers = [...known.filter((k) => !aside.includes(k)), ...aside].slice(0, inBrief);
+    return [mode, ...numbers.length ? [`${numbers.map((n) => n.join(' ')).join(', ')}.`] : []].join(' ').trim();
+  }
+
+  /** Says the part aloud to whoever does not see the page, unless its own drawing has the focus and says it. */
+  speak() {
+    const heard = document.activeElement?.closest?.('.piece');
+    const briefs = this.stages.map((stage, i) => (stage.run.name ? `${stage.run.name}: ` : '') + this.inBrief(i));
+    say(this.spoken, heard ? '' : `${plain(this.name)}. ${briefs.join(' ')}`);
   }
 
   /** The part's own channels, and pressures of its ports that stand under another part's name. */
@@ -89,75 +110,6 @@ export class PartPanel {
     say(this.last, last ? `Last of it: ${last.text} at ${last.time.toFixed(3)} s${last.readings ? ` (${last.readings})` : ''}.` : '');
     for (const r of this.rows)
       r.channels.forEach((channel, i) => say(r.cells[i], channel ? channel.now(this.stages[i].row) : ''));
-  }
-}
-
-const fewest = 3; // of the same that become one line
-
-/** Events in order, those that are told again and again with nothing else between them together. */
-function visits(events) {
-  const groups = [];
-  for (const event of events) {
-    const last = groups.at(-1);
-    if (last && last[0].part === event.part && last[0].text === event.text) last.push(event);
-    else groups.push([event]);
-  }
-  return groups.flatMap((g) => (g.length < fewest ? g.map((event) => [event]) : [g]));
-}
-
-/** What happened, in order; each line goes to its moment. */
-export class EventList {
-  constructor(parent, runs, go) {
-    this.runs = runs;
-    parent.append(el('h2', {}, 'What happened'));
-    this.lists = runs.map((run) => {
-      const list = el('ol', { class: 'events' });
-      const line = (event, more) => {
-        const button = el('button', { type: 'button' }, el('span', { class: 'at' }, `${event.time.toFixed(3)} s`), ' ',
-          el('span', {}, `${event.part ? `${plain(event.part)}: ` : ''}${event.text}`),
-          event.readings ? el('span', { class: 'readings' }, ` (${event.readings})`) : null,
-          more ? el('strong', { class: 'times' }, ` ${more}`) : null);
-        button.addEventListener('click', () => go(event));
-        return button;
-      };
-      const entries = [];
-      for (const [first, ...again] of visits(run.events)) {
-        const head = line(first, again.length ? `${again.length + 1} times until ${again.at(-1).time.toFixed(3)} s` : '');
-        const item = el('li', {}, head);
-        list.append(item);
-        entries.push({ event: first, button: head });
-        if (!again.length) continue;
-        const rest = el('details', {}, el('summary', {}, `the ${again.length} that follow the first`));
-        const inside = el('ol');
-        rest.append(inside);
-        item.append(rest);
-        for (const event of again) {
-          const button = line(event, '');
-          inside.append(el('li', {}, button));
-          entries.push({ event, button, head, rest });
-        }
-        // Open or shut, the mark stands where it is seen.
-        rest.addEventListener('toggle', () => this.rows && this.show(this.rows));
-      }
-      if (runs.length > 1) parent.append(el('h3', {}, run.name));
-      parent.append(run.events.length ? list : el('p', {}, 'Nothing worth telling.'));
-      return { list, entries, marked: null };
-    });
-  }
-
-  /** Marks the last event that has happened, and keeps it in sight. */
-  show(rows) {
-    this.rows = rows;
-    this.lists.forEach((l, r) => {
-      const current = l.entries.findLast(({ event }) => event.row <= rows[r]);
-      const button = current?.rest && !current.rest.open ? current.head : current?.button ?? null;
-      if (button === l.marked) return;
-      l.marked?.removeAttribute('aria-current');
-      l.marked = button;
-      if (!button) return;
-      button.setAttribute('aria-current', 'true');
-      l.list.scrollTop = button.offsetTop - l.list.clientHeight / 2;
-    });
   }
 }
 
@@ -199,7 +151,7 @@ export function notes(parent, stages) {
     'Small movements are drawn larger than they are. What a part says of itself, above, names the factor.',
     'While all pressures lie far below the end of the colours they look alike. The line beside the scale says so and offers a lower end; a step of a lesson takes it by itself.',
     `Times, pressures and travels are those of trace.csv; the page holds ${run.time.length} of its ${run.rows_of} rows, both sides of every event among them.`,
-    'The drawing is one stop of the Tab key; inside, arrows up and down go from part to part.',
+    'The drawing is one stop of the Tab key, and so is the list of what happened; inside, arrows up and down go from part to part and from line to line.',
     'Keys: Space plays and pauses, arrows left and right go one row back and on, with Shift twenty; P and N go to the event before and after; Home and End go to the start and the end.',
     'Colours of pressure: viridis (S. van der Walt and N. Smith, 2015). Colours of curves: M. Okabe and K. Ito (2002), here a little darker or lighter for contrast.',
   ];

@@ -6,7 +6,8 @@ import { Legend } from './legend.js';
 import { Player, speedsFor } from './player.js';
 import { Plots } from './plots.js';
 import { Lesson } from './lesson.js';
-import { PartPanel, EventList, Numbers, notes } from './panels.js';
+import { PartPanel, Numbers, notes } from './panels.js';
+import { EventList, stopsOf } from './events.js';
 
 const at = (id) => document.getElementById(id);
 
@@ -27,12 +28,34 @@ function sideways(frame) {
   return line;
 }
 
-/** Two drawings stand on one screen with the time and the first plots, unless somebody wants them large. */
-function besideEachOther(legend) {
+const legible = 9; // px, of the smallest letters of a drawing
+
+/** The size of the smallest letters of a drawing, in its own units. */
+function smallestLetters(stage) {
+  return Math.min(...[...stage.svg.querySelectorAll('text')].map((text) => parseFloat(getComputedStyle(text).fontSize)));
+}
+
+/** Two drawings stand on one screen with the time and the first plots where their letters can then be read, unless
+ * somebody wants it otherwise. */
+function besideEachOther(legend, drawn) {
   const stages = at('stages');
   stages.classList.add('two');
+  document.body.classList.add('broad');
   const size = el('select', {}, el('option', { value: '' }, 'all in sight'), el('option', { value: 'large' }, 'large'));
-  size.addEventListener('change', () => stages.classList.toggle('large', size.value === 'large'));
+  const apply = () => stages.classList.toggle('large', size.value === 'large');
+  let wanted = false;
+  size.addEventListener('change', () => {
+    wanted = true;
+    apply();
+  });
+  const fit = () => {
+    if (wanted) return;
+    stages.classList.remove('large');
+    size.value = drawn.some((stage) => smallestLetters(stage) * stage.svg.getScreenCTM().a < legible) ? 'large' : '';
+    apply();
+  };
+  addEventListener('resize', fit);
+  fit();
   legend.element.append(el('label', { class: 'size' }, 'Drawings: ', size),
     el('p', { class: 'hint' }, 'A part stands on a coloured ground while a number of it differs by more than a fiftieth of its range.'));
   const beside = document.querySelector('.beside');
@@ -58,7 +81,14 @@ export function playBack(runs, readings) {
     for (const stage of stages) stage.show(stage.row, true);
   });
   at('stages').append(legend.element);
-  if (runs.length > 1) besideEachOther(legend);
+  for (const { svg } of stages) {
+    // Room that its letters need.
+    const { width, height } = svg.viewBox.baseVal;
+    const scale = legible / smallestLetters({ svg });
+    svg.style.setProperty('--wide', `${Math.ceil(width * scale)}px`);
+    svg.style.setProperty('--high', `${Math.ceil(height * scale)}px`);
+  }
+  if (runs.length > 1) besideEachOther(legend, stages);
 
   const partPanel = new PartPanel(at('part'), stages, (name) => {
     choose(name);
@@ -72,11 +102,29 @@ export function playBack(runs, readings) {
   let chosen = null;
   let differing = new Set();
 
+  // Of each drawing, what its chosen part does and the first of its numbers: the part's description.
+  const briefs = stages.map((stage, i) => el('p', { class: 'unseen brief', id: `brief_${i}` }));
+  at('part').append(...briefs);
+
+  /** While it plays a description stands still: it would be read out again and again. */
+  function describe() {
+    if (!chosen || player.playing) return;
+    briefs.forEach((brief, i) => say(brief, partPanel.inBrief(i)));
+  }
+
   function choose(name) {
+    const another = name !== chosen;
+    if (another)
+      stages.forEach((stage, i) => {
+        stage.pieces.get(chosen)?.group.removeAttribute('aria-describedby');
+        stage.pieces.get(name)?.group.setAttribute('aria-describedby', briefs[i].id);
+      });
     chosen = name;
     for (const stage of stages) stage.mark(chosen, differing);
     partPanel.choose(name);
     partPanel.show();
+    describe();
+    if (another) partPanel.speak();
   }
 
   function reveal(name) {
@@ -84,7 +132,10 @@ export function playBack(runs, readings) {
   }
 
   // ---- time
+  let toldAt = null; // the moment that the line below the clock is about
   const clock = at('clock');
+  const printed = el('p', { class: 'printed moment' });
+  at('stages').prepend(printed);
   const scrub = at('scrub');
   scrub.max = end;
 
@@ -94,10 +145,13 @@ export function playBack(runs, readings) {
     if (runs.length > 1) markDifferences(rows);
     legend.show(rows);
     partPanel.show();
+    describe();
+    if (t !== toldAt) say(at('now'), ''); // it was about another moment
     plots.show(t);
     events.show(rows);
     numbers.show(rows);
     say(clock, `${t.toFixed(3)} of ${end.toFixed(3)} ${runs[0].time_unit}`);
+    say(printed, `At ${t.toFixed(3)} ${runs[0].time_unit}, of ${end.toFixed(3)} ${runs[0].time_unit} in all`);
     if (document.activeElement !== scrub || player.playing) scrub.value = t;
     put(scrub, 'aria-valuetext', `${t.toFixed(3)} ${runs[0].time_unit}`);
   }
@@ -119,7 +173,10 @@ export function playBack(runs, readings) {
 
   /** The moment behind an event, where its pieces have moved. */
   const momentOf = (run, event) => run.time[event.row];
-  const player = new Player(end, runs.flatMap((run) => run.events.map((e) => momentOf(run, e))), show, calm);
+  const player = new Player(end, runs.flatMap((run) => stopsOf(run.events).map((e) => momentOf(run, e))), show, calm);
+
+  // What takes the focus is moved clear of the time, which lies on the page.
+  new ResizeObserver(() => document.documentElement.style.setProperty('--time', `${at('time').offsetHeight}px`)).observe(at('time'));
 
   const speed = at('speed');
   for (const s of speedsFor(end)) speed.append(el('option', { value: s }, s < 1 ? `1/${Math.round(1 / s)}` : `${s} x`));
@@ -130,7 +187,10 @@ export function playBack(runs, readings) {
     player.speed = Number(speed.value);
   });
 
-  player.onState = () => say(at('play'), player.playing ? 'Pause' : 'Play');
+  player.onState = () => {
+    say(at('play'), player.playing ? 'Pause' : 'Play');
+    describe();
+  };
   at('play').addEventListener('click', () => player.toggle());
   at('next').addEventListener('click', () => step(1));
   at('previous').addEventListener('click', () => step(-1));
@@ -165,6 +225,7 @@ export function playBack(runs, readings) {
     const here = t === null ? [] : runs.flatMap((run) => run.events.filter((e) => Math.abs(momentOf(run, e) - t) < 1e-7)
       .map((e) => `${run.name ? `${run.name}, ` : ''}${e.part ? `${plain(e.part)}: ` : ''}${e.text}${e.readings ? ` (${e.readings})` : ''}`));
     say(at('now'), here.length ? `At ${t.toFixed(3)} s: ${here.join('; ')}.` : t === null ? 'No further event.' : '');
+    toldAt = player.t;
     if (t === null) return;
     const event = runs.map((run) => run.events.find((e) => Math.abs(momentOf(run, e) - t) < 1e-7)).find((e) => e);
     if (!event?.part || !runs.some((run) => run.part(event.part))) return;
@@ -208,7 +269,7 @@ export function playBack(runs, readings) {
     act();
   });
 
-  const suit = () => legend.suit(stages.map((stage) => stage.row));
+  const suit = () => legend.suit(stages.map((stage) => stage.row), 'in this step');
   const lesson = new Lesson(at('lesson'), runs[0], {
     jump(t, part) {
       player.pause();
@@ -229,5 +290,11 @@ export function playBack(runs, readings) {
   player.seek(0);
   lesson.show();
 
-  return { runs, player, stages, redraw: () => plots.draw() };
+  /** For paper, and for the screen again. */
+  function redraw() {
+    plots.draw();
+    numbers.show(stages.map((stage) => stage.row));
+  }
+
+  return { runs, player, stages, redraw };
 }

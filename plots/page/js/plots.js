@@ -1,8 +1,9 @@
 // Plots of what the user recorded, one for each kind of quantity, under one time.
 import { el, say } from './dom.js';
-import { curve, isDark, onColourChange } from './colour.js';
+import { curve, isDark, isOnPaper, onColourChange } from './colour.js';
 
 const most = 8; // curves in a plot
+const sheet = 640; // px, has room between the margins of any usual sheet
 
 /** The curves of the plots: { dimension, unit, curves: [{ run, channel }] }. */
 function groupsOf(runs) {
@@ -110,7 +111,8 @@ export class Plots {
   }
 
   width(p) {
-    return Math.max(240, p.place.clientWidth);
+    const width = Math.max(240, p.place.clientWidth);
+    return isOnPaper() ? Math.min(width, sheet) : width;
   }
 
   /** Values of a channel at the times of the plots. */
@@ -166,7 +168,8 @@ export class Plots {
   show(t) {
     this.t = t;
     for (const p of this.plots) {
-      p.line.style.transform = `translateX(${p.plot.valToPos(t, 'x').toFixed(1)}px)`;
+      // A share, which a plot that has only just been made has as well; its pixels come later.
+      p.line.style.left = `${((100 * (t - this.time[0])) / (this.time[this.time.length - 1] - this.time[0])).toFixed(3)}%`;
       for (const e of p.entries) say(e.value, t > e.run.end ? '' : e.channel.now(e.run.rowAt(t)));
     }
   }

@@ -60,17 +60,20 @@ function histogram(a) {
 function tornado(a, fields) {
   const list = a.moved_by.slice(0, bars);
   const unitOfField = (path) => fields.find((f) => f.path === path).unit;
+  // What all have in common is said once, above.
+  const parts = new Set(list.map((m) => (m.path.includes('.') ? m.path.split('.')[0] : m.path)));
+  const [part] = parts.size === 1 && list[0].path.includes('.') ? parts : [];
   const items = list.flatMap((m, i) => [['lower', m.field_low, m.at_low, 0.2], ['upper', m.field_high, m.at_high, -0.2]]
     .filter(([, , value]) => value !== null)
     .map(([end, field, value, dy]) => ({ at: (p) => [p.x(value), p.y(-i + dy)],
       words: `${inWords(m.path)} at its ${end} end, ${figure(field, unitOfField(m.path))}: ${figure(value, a.unit)}` })));
   return chart({
-    title: 'What moves it: each field alone at its lower end (upper bar, blue) and its upper end (lower bar, orange)',
+    title: `What moves it: each field${part ? ` of ${inWords(part)}` : ''} alone at its lower end (upper bar, blue) and its upper end (lower bar, orange)`,
     label: `What moves ${a.text}`,
     hint: 'Point at the end of a bar, or go through them with the arrow keys.',
     height: 34 * list.length + 90,
     x: { label: labelled(a.text, a.unit), range: around([a.as_it_is, ...list.flatMap((m) => [m.at_low, m.at_high])]) },
-    y: { names: list.map((m) => inWords(m.path)), range: [-list.length + 0.4, 0.6] },
+    y: { names: list.map((m) => inWords(part ? m.path.slice(part.length + 1) : m.path)), range: [-list.length + 0.4, 0.6] },
     marks: a.as_it_is === null ? [] : [{ x: a.as_it_is, name: 'sound', text: 'as it is', row: 0 }],
     draw: (p) => list.flatMap((m, i) => [[m.at_low, 0.38, 'bar-one'], [m.at_high, -0.02, 'bar-two']].filter(([v]) => v !== null)
       .map(([v, top, name]) => svg('rect', { x: Math.min(p.x(v), p.x(a.as_it_is)).toFixed(1), width: Math.max(1, Math.abs(p.x(v) - p.x(a.as_it_is))).toFixed(1),
