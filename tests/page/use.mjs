@@ -185,3 +185,56 @@ export async function nextEventInView(page) {
     check(`from the ${from} of the page the next event is brought into view`, await chosenInSight(page));
   }
 }
+
+/** The cylinder: its pistons touch when they have met, a take-up chamber shrinks as the piston goes on, and each pressure
+ * stands with its name at its own chamber. */
+export async function examineCylinder(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const part = run.parts.find((p) => p.like === 'tandem_master');
+    const { group } = stage.pieces.get(part.name);
+    const shape = (selector) => group.querySelector(selector);
+    const at = (row) => player.seek(run.time[row]);
+    const edges = (piston) => {
+      const { x, width } = piston.getBBox();
+      const moved = piston.transform.baseVal[0].matrix.e;
+      return { left: x + moved, right: x + width + moved };
+    };
+    const travel = (row) => run.si(part.name, 'primary_travel', row);
+    const wrong = [];
+    const step = Math.max(1, Math.floor(run.time.length / 300));
+    const ring = shape('.take-up');
+    at(0);
+    const atRest = ring && { width: ring.getBBox().width, end: ring.getBBox().x + ring.getBBox().width, travel: travel(0) };
+    for (let row = 0; row < run.time.length; row += step) {
+      at(row);
+      const left = part.fields.primary_stroke - travel(row) + run.si(part.name, 'secondary_travel', row);
+      const gap = edges(shape('.secondary.piston')).left - edges(shape('.primary.piston')).right;
+      if (Math.abs(gap - left * stage.bore) > 1) wrong.push(`at ${run.time[row]} the pistons are ${gap} px apart, ${left} m`);
+      if (!ring) continue;
+      const { x, width } = ring.getBBox();
+      if (Math.abs(atRest.width - width - (travel(row) - atRest.travel) * stage.bore) > 0.5 || Math.abs(x + width - atRest.end) > 0.5)
+        wrong.push(`at ${run.time[row]} the take-up chamber is ${width} px long, ${travel(row)} m after ${atRest.width} px`);
+    }
+    at(0);
+    const texts = [...group.querySelectorAll('text')];
+    const box = (element) => element.getBoundingClientRect();
+    const shared = (a, b) => Math.max(0, Math.min(a.right, b.right) - Math.max(a.left, b.left));
+    for (const [name, other] of [['primary', 'secondary'], ['secondary', 'primary']]) {
+      const text = texts.find((t) => t.textContent === `${name} ${run.pressures.get(part.ports[name]).now(0)}`);
+      if (!text) wrong.push(`the ${name} pressure has no name: ${texts.map((t) => t.textContent).join(', ')}`);
+      else if (shared(box(text), box(shape(`.fluid-area.${name}`))) < 10 + shared(box(text), box(shape(`.fluid-area.${other}`))))
+        wrong.push(`the ${name} pressure does not stand at its chamber`);
+    }
+    return { wrong, stepped: part.ports.take_up !== undefined, ring: ring !== null };
+  });
+  check('the cylinder is drawn as it is', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
+  check('a take-up cylinder has its chamber', found.stepped === found.ring);
+}
+
+/** All of the drawing that a moment's look would miss. */
+export async function examineDrawing(page) {
+  await page.evaluate(() => window.pedalbench.player.seek(0));
+  await examineCylinder(page);
+  await page.evaluate(() => window.pedalbench.player.seek(0));
+}
