@@ -232,9 +232,33 @@ export async function examineCylinder(page) {
   check('a take-up cylinder has its chamber', found.stepped === found.ring);
 }
 
+/** The hold-off valve lets the discs wait only while they have no pressure. */
+export async function examineHoldOff(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const part = run.parts.find((p) => p.kind === 'hold_off_valve');
+    if (!part) return null;
+    const wrong = [];
+    for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 400))) {
+      player.seek(run.time[row]);
+      const words = stage.words(part.name, row);
+      if (!words.includes('shut') || words.includes('stuck')) continue;
+      const behind = run.pressure(part.ports.outlet, row);
+      const back = run.si(part.name, 'difference', row);
+      const wanted = back > 2e4 ? (behind > 2e4 ? 'holds back' : 'wait') : behind > 2e4 ? 'behind' : 'shut.';
+      if (!words.includes(wanted)) wrong.push(`${words} at ${run.time[row]} with ${behind} Pa behind and ${back} Pa more before it`);
+      const drawn = stage.pieces.get(part.name).group.textContent;
+      if (/wait/.test(drawn) !== (wanted === 'wait')) wrong.push(`${drawn} at ${run.time[row]}`);
+    }
+    return { wrong };
+  });
+  if (found) check('the hold-off valve says what it does', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
+}
+
 /** All of the drawing that a moment's look would miss. */
 export async function examineDrawing(page) {
   await page.evaluate(() => window.pedalbench.player.seek(0));
   await examineCylinder(page);
+  await examineHoldOff(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));
 }
