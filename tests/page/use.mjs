@@ -255,8 +255,38 @@ export async function examineHoldOff(page) {
   if (found) check('the hold-off valve says what it does', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
 }
 
+/** A hole stays from its moment on, where nothing covers it or its name; only its drops come and go. */
+export async function examineLeak(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    for (const part of run.parts.filter((p) => p.kind === 'leak')) {
+      const { group } = stage.pieces.get(part.name);
+      const [hole, text] = [group.querySelector('.hole'), group.querySelector('text')];
+      for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 200))) {
+        player.seek(run.time[row]);
+        const open = part.fields.hole > 0;
+        const seen = [hole, text].map((e) => e.getAttribute('visibility') !== 'hidden');
+        const drops = [...group.querySelectorAll('.drop')].some((e) => e.getAttribute('visibility') !== 'hidden');
+        if (seen.some((s) => s !== open)) wrong.push(`the hole at ${run.time[row]}: ${open ? 'hidden' : 'seen'}`);
+        if (drops !== run.si(part.name, 'flow', row) > 1e-9) wrong.push(`its drops at ${run.time[row]}`);
+      }
+      const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area')].filter((e) => !group.contains(e));
+      for (const mine of [hole, text])
+        for (const other of others) {
+          const [a, b] = [mine.getBoundingClientRect(), other.getBoundingClientRect()];
+          if (Math.min(a.right, b.right) > Math.max(a.left, b.left) && Math.min(a.bottom, b.bottom) > Math.max(a.top, b.top) && a.width && b.width)
+            wrong.push(`${mine.textContent || 'the hole'} lies on ${other.textContent || other.getAttribute('class')}`);
+        }
+    }
+    return wrong;
+  });
+  check('a leak can be seen', found.length === 0, found.slice(0, 2).join('; '));
+}
+
 /** All of the drawing that a moment's look would miss. */
 export async function examineDrawing(page) {
+  await examineLeak(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));
   await examineCylinder(page);
   await examineHoldOff(page);
