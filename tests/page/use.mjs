@@ -284,11 +284,73 @@ export async function examineLeak(page) {
   check('a leak can be seen', found.length === 0, found.slice(0, 2).join('; '));
 }
 
+/** No frame of a part and no dashed line goes through words. */
+export async function nothingThroughWords(page) {
+  const found = await page.evaluate(() => {
+    const { player, stages: [stage] } = window.pedalbench;
+    const wrong = new Set();
+    for (const share of [0, 0.25, 0.5, 0.75, 1]) {
+      player.seek(player.end * share);
+      const texts = [...stage.svg.querySelectorAll('text')].filter((t) => t.textContent && t.getAttribute('visibility') !== 'hidden')
+        .map((t) => ({ words: t.textContent, piece: t.closest('.piece'), box: t.getBBox() }));
+      for (const [name, { group }] of stage.pieces) {
+        const frame = group.querySelector('.frame').getBBox();
+        for (const { words, box, piece } of texts) {
+          const inside = box.x >= frame.x - 1 && box.x + box.width <= frame.x + frame.width + 1 && box.y >= frame.y - 1 && box.y + box.height <= frame.y + frame.height + 1;
+          if (piece === group && !inside) wrong.add(`the frame of ${name} cuts "${words}"`);
+        }
+      }
+      for (const path of stage.svg.querySelectorAll('.sensing'))
+        for (let i = 0; i <= path.getTotalLength(); i += 2) {
+          const { x, y } = path.getPointAtLength(i);
+          const on = texts.find(({ box }) => x > box.x && x < box.x + box.width && y > box.y && y < box.y + box.height);
+          if (on) wrong.add(`a dashed line through "${on.words}"`);
+        }
+    }
+    return [...wrong];
+  });
+  check('nothing goes through words', found.length === 0, found.slice(0, 4).join('; '));
+}
+
+/** Degrees, the force of the booster, the contact behind a lit lamp, and the parking brake behind a wheel that is held. */
+export async function examineReasons(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    const textsOf = (name) => [...stage.pieces.get(name).group.querySelectorAll('text')].map((t) => t.textContent);
+    const [booster, lamp] = ['booster', 'warning_lamp'].map((kind) => run.parts.find((p) => p.kind === kind));
+    const words = { proof: 'the engine is cranked', parking: 'parking brake pulled', primary: 'primary reservoir low', secondary: 'secondary reservoir low' };
+    for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 150))) {
+      player.seek(run.time[row]);
+      const all = [...stage.svg.querySelectorAll('text')].map((t) => t.textContent);
+      wrong.push(...all.filter((text) => /\d [CF]$/.test(text)));
+      if (booster) {
+        const [input, output] = ['input', 'output'].map((q) => run.si(booster.name, q, row));
+        const told = textsOf(booster.name).find((text) => text.startsWith('helps: '));
+        const newton = run.channel(`${booster.name}.output`).unit === 'N' && Math.abs(Number(told?.match(/ ([\d.]+) N$/)?.[1]) - Math.max(0, output - input)) <= 0.6;
+        if (!newton) wrong.push(`the booster ${told} with ${input} N in and ${output} N out`);
+      }
+      for (const part of run.parts.filter((p) => p.fields.parking_brake > 0)) {
+        if (!textsOf(part.name).includes('parking brake pulled')) wrong.push(`${part.name} does not tell of its parking brake at ${run.time[row]}`);
+      }
+      if (!lamp) continue;
+      for (const contact of run.channels.filter((c) => c.quantity.endsWith('contact') && c.at(row) > 0.5)) {
+        const wanted = words[contact.quantity.split('_')[0]] ?? `${contact.part.replaceAll('_', ' ')} contact closed`;
+        if (!textsOf(lamp.name).includes(wanted)) wrong.push(`the lamp does not tell "${wanted}" at ${run.time[row]}: ${textsOf(lamp.name).join(', ')}`);
+      }
+    }
+    return { wrong };
+  });
+  check('the drawing tells degrees, forces and reasons', found.wrong.length === 0, found.wrong.slice(0, 3).join('; '));
+}
+
 /** All of the drawing that a moment's look would miss. */
 export async function examineDrawing(page) {
   await examineLeak(page);
+  await nothingThroughWords(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));
   await examineCylinder(page);
+  await examineReasons(page);
   await examineHoldOff(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));
 }
