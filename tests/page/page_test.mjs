@@ -19,7 +19,7 @@ const after = (option) => {
 const [compared, drawn] = [after('--without-faults'), after('--drawn')];
 const options = files.findIndex((word) => word.startsWith('--'));
 const scenarios = options < 0 ? files : files.slice(0, options);
-if (!scenarios.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
+if (!files.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
 
 async function compareNumbers(page, trace) {
   await page.locator('#numbers summary').click();
