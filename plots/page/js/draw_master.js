@@ -23,7 +23,11 @@ function coil(from, to, y, turns = 7) {
 const pistonLength = (part) => (part?.ports.take_up === undefined ? piston : strokes + 42);
 
 /** Room along the bore, in px; the outlets' places are in the answer of drawMaster. */
-export const masterRoom = (part) => before + pistonLength(part) + piston + 2 * spring + strokes + 66;
+export function masterRoom(part) {
+  // The words of the secondary pressure begin at the pipe from the primary chamber, the further on the longer that is.
+  const share = part ? part.fields.primary_stroke / (part.fields.primary_stroke + part.fields.secondary_stroke) : 0;
+  return before + pistonLength(part) + piston + 2 * spring + strokes + Math.max(66, share * strokes + 20);
+}
 
 /**
  * Draws it with its bore at boreY from x on; gives the places of its outlets and of what the push
