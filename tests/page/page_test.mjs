@@ -1,20 +1,26 @@
 // What a page must do in a real browser:
-//   node page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ... --without-faults SCENARIO.yaml ...
+//   node page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ... [--without-faults SCENARIO.yaml ...] [--drawn SCENARIO.yaml ...]
 // Each scenario is run with --page, and its page is opened from disk at three widths. Those that follow
-// --without-faults are compared with themselves without their faults.
+// --without-faults are compared with themselves without their faults; of those that follow --drawn only the drawing is
+// looked at, once.
 import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { start, open } from './browser.mjs';
 import { accessible, agrees, check, closedToTheOutside, compareTwo, counted, here, largeEnough, makePage, overlaps, readsAsWords, readTrace, widths } from './checks.mjs';
 import { clearOfTime, eventsByKeys, hearParts, onceForARamp, onPaper, stayOnTheLastStep, tellThisMoment, withRamps } from './access.mjs';
-import { examineGaps, examineLamps, goSideways, groupedEvents, lowColours, oneScreen, walkThroughParts } from './use.mjs';
+import { examineDrawing, examineGaps, examineLamps, goSideways, groupedEvents, lowColours, oneScreen, walkThroughParts } from './use.mjs';
 
 const [modules, command, ...files] = process.argv.slice(2);
-const split = files.includes('--without-faults') ? files.indexOf('--without-faults') : files.length;
-const scenarios = files.slice(0, split);
-const compared = files.slice(split + 1);
-if (!scenarios.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
+const after = (option) => {
+  const list = files.includes(option) ? files.slice(files.indexOf(option) + 1) : [];
+  const next = list.findIndex((word) => word.startsWith('--'));
+  return next < 0 ? list : list.slice(0, next);
+};
+const [compared, drawn] = [after('--without-faults'), after('--drawn')];
+const options = files.findIndex((word) => word.startsWith('--'));
+const scenarios = options < 0 ? files : files.slice(0, options);
+if (!files.length) throw new Error('usage: page_test.mjs MODULES PEDALBENCH SCENARIO.yaml ...');
 
 async function compareNumbers(page, trace) {
   await page.locator('#numbers summary').click();
@@ -164,6 +170,7 @@ async function examineTwo(browser, scenario) {
     await hearParts(page);
     await eventsByKeys(page);
     await onPaper(page);
+    await examineDrawing(page);
     await page.evaluate(() => window.pedalbench.player.seek(0));
     check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
     await accessible(page, modules);
@@ -217,6 +224,7 @@ async function examine(browser, scenario) {
           await examineLamps(page);
           await hearParts(page);
           await tellThisMoment(page);
+          await examineDrawing(page);
           await teach(page);
           await stayOnTheLastStep(page);
         }
@@ -243,8 +251,23 @@ async function examine(browser, scenario) {
   }
 }
 
+/** Only what the drawing shows of a run. */
+async function examineDrawn(browser, scenario) {
+  const folder = mkdtempSync(join(tmpdir(), 'pedalbench_page_'));
+  try {
+    here(`${basename(scenario)}, its drawing`);
+    const { page, troubles, context } = await open(browser, makePage(command, folder, ['run', scenario]));
+    await examineDrawing(page);
+    for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
+    check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
+    await context.close();
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
 const browser = await start(modules);
-for (const [scenario, look] of [...scenarios.map((s) => [s, examine]), ...compared.map((s) => [s, examineTwo])]) {
+for (const [scenario, look] of [...scenarios.map((s) => [s, examine]), ...compared.map((s) => [s, examineTwo]), ...drawn.map((s) => [s, examineDrawn])]) {
   const before = counted().failures;
   await look(browser, scenario);
   console.log(`${basename(scenario)}: ${counted().failures === before ? 'well' : `${counted().failures - before} failures`}`);

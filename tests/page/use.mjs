@@ -212,3 +212,172 @@ export async function nextEventInView(page) {
     check(`from the ${from} of the page the next event is brought into view`, await chosenInSight(page));
   }
 }
+
+/** The cylinder: its pistons touch when they have met, a take-up chamber shrinks as the piston goes on, and each pressure
+ * stands with its name at its own chamber. */
+export async function examineCylinder(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const part = run.parts.find((p) => p.like === 'tandem_master');
+    const { group } = stage.pieces.get(part.name);
+    const shape = (selector) => group.querySelector(selector);
+    const at = (row) => player.seek(run.time[row]);
+    const edges = (piston) => {
+      const { x, width } = piston.getBBox();
+      const moved = piston.transform.baseVal[0].matrix.e;
+      return { left: x + moved, right: x + width + moved };
+    };
+    const travel = (row) => run.si(part.name, 'primary_travel', row);
+    const wrong = [];
+    const step = Math.max(1, Math.floor(run.time.length / 300));
+    const ring = shape('.take-up');
+    at(0);
+    const atRest = ring && { width: ring.getBBox().width, end: ring.getBBox().x + ring.getBBox().width, travel: travel(0) };
+    for (let row = 0; row < run.time.length; row += step) {
+      at(row);
+      const left = part.fields.primary_stroke - travel(row) + run.si(part.name, 'secondary_travel', row);
+      const gap = edges(shape('.secondary.piston')).left - edges(shape('.primary.piston')).right;
+      if (Math.abs(gap - left * stage.bore) > 1) wrong.push(`at ${run.time[row]} the pistons are ${gap} px apart, ${left} m`);
+      if (!ring) continue;
+      const { x, width } = ring.getBBox();
+      if (Math.abs(atRest.width - width - (travel(row) - atRest.travel) * stage.bore) > 0.5 || Math.abs(x + width - atRest.end) > 0.5)
+        wrong.push(`at ${run.time[row]} the take-up chamber is ${width} px long, ${travel(row)} m after ${atRest.width} px`);
+    }
+    at(0);
+    const texts = [...group.querySelectorAll('text')];
+    const box = (element) => element.getBoundingClientRect();
+    const shared = (a, b) => Math.max(0, Math.min(a.right, b.right) - Math.max(a.left, b.left));
+    for (const [name, other] of [['primary', 'secondary'], ['secondary', 'primary']]) {
+      const text = texts.find((t) => t.textContent === `${name} ${run.pressures.get(part.ports[name]).now(0)}`);
+      if (!text) wrong.push(`the ${name} pressure has no name: ${texts.map((t) => t.textContent).join(', ')}`);
+      else if (shared(box(text), box(shape(`.fluid-area.${name}`))) < 10 + shared(box(text), box(shape(`.fluid-area.${other}`))))
+        wrong.push(`the ${name} pressure does not stand at its chamber`);
+    }
+    return { wrong, stepped: part.ports.take_up !== undefined, ring: ring !== null };
+  });
+  check('the cylinder is drawn as it is', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
+  check('a take-up cylinder has its chamber', found.stepped === found.ring);
+}
+
+/** The hold-off valve lets the discs wait only while they have no pressure. */
+export async function examineHoldOff(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const part = run.parts.find((p) => p.kind === 'hold_off_valve');
+    if (!part) return null;
+    const wrong = [];
+    for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 400))) {
+      player.seek(run.time[row]);
+      const words = stage.words(part.name, row);
+      if (!words.includes('shut') || words.includes('stuck')) continue;
+      const behind = run.pressure(part.ports.outlet, row);
+      const back = run.si(part.name, 'difference', row);
+      const wanted = back > 2e4 ? (behind > 2e4 ? 'holds back' : 'wait') : behind > 2e4 ? 'behind' : 'shut.';
+      if (!words.includes(wanted)) wrong.push(`${words} at ${run.time[row]} with ${behind} Pa behind and ${back} Pa more before it`);
+      const drawn = stage.pieces.get(part.name).group.textContent;
+      if (/wait/.test(drawn) !== (wanted === 'wait')) wrong.push(`${drawn} at ${run.time[row]}`);
+    }
+    return { wrong };
+  });
+  if (found) check('the hold-off valve says what it does', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
+}
+
+/** A hole stays from its moment on, where nothing covers it or its name; only its drops come and go. */
+export async function examineLeak(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    for (const part of run.parts.filter((p) => p.kind === 'leak')) {
+      const { group } = stage.pieces.get(part.name);
+      const [hole, text] = [group.querySelector('.hole'), group.querySelector('text')];
+      for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 200))) {
+        player.seek(run.time[row]);
+        const open = part.fields.hole > 0;
+        const seen = [hole, text].map((e) => e.getAttribute('visibility') !== 'hidden');
+        const drops = [...group.querySelectorAll('.drop')].some((e) => e.getAttribute('visibility') !== 'hidden');
+        if (seen.some((s) => s !== open)) wrong.push(`the hole at ${run.time[row]}: ${open ? 'hidden' : 'seen'}`);
+        if (drops !== run.si(part.name, 'flow', row) > 1e-9) wrong.push(`its drops at ${run.time[row]}`);
+      }
+      const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area')].filter((e) => !group.contains(e));
+      for (const mine of [hole, text])
+        for (const other of others) {
+          const [a, b] = [mine.getBoundingClientRect(), other.getBoundingClientRect()];
+          if (Math.min(a.right, b.right) > Math.max(a.left, b.left) && Math.min(a.bottom, b.bottom) > Math.max(a.top, b.top) && a.width && b.width)
+            wrong.push(`${mine.textContent || 'the hole'} lies on ${other.textContent || other.getAttribute('class')}`);
+        }
+    }
+    return wrong;
+  });
+  check('a leak can be seen', found.length === 0, found.slice(0, 2).join('; '));
+}
+
+/** No frame of a part and no dashed line goes through words. */
+export async function nothingThroughWords(page) {
+  const found = await page.evaluate(() => {
+    const { player, stages: [stage] } = window.pedalbench;
+    const wrong = new Set();
+    for (const share of [0, 0.25, 0.5, 0.75, 1]) {
+      player.seek(player.end * share);
+      const texts = [...stage.svg.querySelectorAll('text')].filter((t) => t.textContent && t.getAttribute('visibility') !== 'hidden')
+        .map((t) => ({ words: t.textContent, piece: t.closest('.piece'), box: t.getBBox() }));
+      for (const [name, { group }] of stage.pieces) {
+        const frame = group.querySelector('.frame').getBBox();
+        for (const { words, box, piece } of texts) {
+          const inside = box.x >= frame.x - 1 && box.x + box.width <= frame.x + frame.width + 1 && box.y >= frame.y - 1 && box.y + box.height <= frame.y + frame.height + 1;
+          if (piece === group && !inside) wrong.add(`the frame of ${name} cuts "${words}"`);
+        }
+      }
+      for (const path of stage.svg.querySelectorAll('.sensing'))
+        for (let i = 0; i <= path.getTotalLength(); i += 2) {
+          const { x, y } = path.getPointAtLength(i);
+          const on = texts.find(({ box }) => x > box.x && x < box.x + box.width && y > box.y && y < box.y + box.height);
+          if (on) wrong.add(`a dashed line through "${on.words}"`);
+        }
+    }
+    return [...wrong];
+  });
+  check('nothing goes through words', found.length === 0, found.slice(0, 4).join('; '));
+}
+
+/** Degrees, the force of the booster, the contact behind a lit lamp, and the parking brake behind a wheel that is held. */
+export async function examineReasons(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    const textsOf = (name) => [...stage.pieces.get(name).group.querySelectorAll('text')].map((t) => t.textContent);
+    const [booster, lamp] = ['booster', 'warning_lamp'].map((kind) => run.parts.find((p) => p.kind === kind));
+    const words = { proof: 'the engine is cranked', parking: 'parking brake pulled', primary: 'primary reservoir low', secondary: 'secondary reservoir low' };
+    for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 150))) {
+      player.seek(run.time[row]);
+      const all = [...stage.svg.querySelectorAll('text')].map((t) => t.textContent);
+      wrong.push(...all.filter((text) => /\d [CF]$/.test(text)));
+      if (booster) {
+        const [input, output] = ['input', 'output'].map((q) => run.si(booster.name, q, row));
+        const told = textsOf(booster.name).find((text) => text.startsWith('helps: '));
+        const newton = run.channel(`${booster.name}.output`).unit === 'N' && Math.abs(Number(told?.match(/ ([\d.]+) N$/)?.[1]) - Math.max(0, output - input)) <= 0.6;
+        if (!newton) wrong.push(`the booster ${told} with ${input} N in and ${output} N out`);
+      }
+      for (const part of run.parts.filter((p) => p.fields.parking_brake > 0)) {
+        if (!textsOf(part.name).includes('parking brake pulled')) wrong.push(`${part.name} does not tell of its parking brake at ${run.time[row]}`);
+      }
+      if (!lamp) continue;
+      for (const contact of run.channels.filter((c) => c.quantity.endsWith('contact') && c.at(row) > 0.5)) {
+        const wanted = words[contact.quantity.split('_')[0]] ?? `${contact.part.replaceAll('_', ' ')} contact closed`;
+        if (!textsOf(lamp.name).includes(wanted)) wrong.push(`the lamp does not tell "${wanted}" at ${run.time[row]}: ${textsOf(lamp.name).join(', ')}`);
+      }
+    }
+    return { wrong };
+  });
+  check('the drawing tells degrees, forces and reasons', found.wrong.length === 0, found.wrong.slice(0, 3).join('; '));
+}
+
+/** All of the drawing that a moment's look would miss. */
+export async function examineDrawing(page) {
+  await examineLeak(page);
+  await nothingThroughWords(page);
+  await page.evaluate(() => window.pedalbench.player.seek(0));
+  await examineCylinder(page);
+  await examineReasons(page);
+  await examineHoldOff(page);
+  await page.evaluate(() => window.pedalbench.player.seek(0));
+}

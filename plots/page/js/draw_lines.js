@@ -95,20 +95,20 @@ export function drawBleeder(stage, item) {
   });
 }
 
-/** A leak drips while fluid leaves; it falls faster the more there is. */
+/** A hole from the moment that it is there; it drips while fluid leaves. */
 export function drawLeak(stage, item) {
-  const { x, y } = item;
-  const group = stage.piece(item.part, { x: x - 12, y: y - 8, w: 24, h: 50 });
+  const [x, y] = item.of ? [item.x - 3, item.y] : [item.x, item.y];
+  const group = stage.piece(item.part, { x: item.of ? x - 62 : x - 34, y: y - 28, w: 68, h: 82 });
   const hole = svg('path', { d: `M${x - 6} ${y + 6}l12 0l-6 -7Z`, class: 'hole' });
   const drops = [0, 1, 2].map(() => svg('path', { d: 'M0 -6q5 8 0 9q-5 -1 0 -9', class: 'drop' }));
-  const text = svg('text', { x, y: y + 56, class: 'small', 'text-anchor': 'middle' }, 'leak');
+  const text = svg('text', { x: item.of ? x + 4 : x, y: y - 13, class: 'small', 'text-anchor': item.of ? 'end' : 'middle' }, 'leak');
   group.append(hole, ...drops, text);
   stage.paint((row) => {
     const flow = stage.run.si(item.part.name, 'flow', row) * 1e6; // cm3/s
-    const open = Math.abs(flow) > 1e-3;
+    const open = item.part.fields.hole > 0;
     put(hole, 'visibility', open ? 'visible' : 'hidden');
     put(text, 'visibility', open ? 'visible' : 'hidden');
-    say(text, flow > 0 ? 'leak' : 'draws air');
+    say(text, flow < -1e-3 ? 'draws air' : 'leak');
     drops.forEach((drop, i) => {
       put(drop, 'visibility', flow > 1e-3 ? 'visible' : 'hidden');
       const fallen = stage.calm ? i / 3 : (stage.run.time[row] * 1.5 + i / 3) % 1;

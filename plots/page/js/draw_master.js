@@ -1,10 +1,13 @@
-// The tandem master cylinder in section: two pistons in one bore, springs, ports, reservoirs.
+// The tandem master cylinder in section: two pistons in one bore, springs, ports, reservoirs; and the quick take-up kind,
+// whose primary piston has a larger rear end.
 import { svg, put, say } from './dom.js';
 
 const high = 56; // px, the bore
 const piston = 38; // px, length of each
 const spring = 28; // px, room that a spring keeps when it is pressed together
 const strokes = 92; // px for both strokes together
+const land = 9; // px, length of a piston's collar
+const before = 40; // px, room for the rod
 const tankHeight = 62;
 
 /** A coil spring between two places along the bore. */
@@ -16,8 +19,15 @@ function coil(from, to, y, turns = 7) {
   return `${d}L${to.toFixed(1)} ${y}`;
 }
 
+/** The primary piston [px]. With a large rear end it is so long that this end goes both strokes before its bore ends. */
+const pistonLength = (part) => (part?.ports.take_up === undefined ? piston : strokes + 42);
+
 /** Room along the bore, in px; the outlets' places are in the answer of drawMaster. */
-export const masterRoom = 30 + 2 * piston + 2 * spring + strokes + 46;
+export function masterRoom(part) {
+  // The words of the secondary pressure begin at the pipe from the primary chamber, the further on the longer that is.
+  const share = part ? part.fields.primary_stroke / (part.fields.primary_stroke + part.fields.secondary_stroke) : 0;
+  return before + pistonLength(part) + piston + 2 * spring + strokes + Math.max(66, share * strokes + 20);
+}
 
 /**
  * Draws it with its bore at boreY from x on; gives the places of its outlets and of what the push
@@ -29,34 +39,37 @@ export function drawMaster(stage, part, x, boreY) {
   const scale = strokes / (f.primary_stroke + f.secondary_stroke);
   stage.bore = scale;
   const top = boreY - high / 2;
-  const group = stage.piece(part, { x, y: top - tankHeight - 70, w: masterRoom - 12, h: high + tankHeight + 110 }, {
+  const long = pistonLength(part);
+  const stepped = part.ports.take_up !== undefined;
+  const group = stage.piece(part, { x: x - 20, y: top - tankHeight - 70, w: masterRoom(part) + 16, h: high + tankHeight + (stepped ? 130 : 112) }, {
     scale: `Measured by its bore, travel in it is drawn ${stage.times(scale, high / f.bore)} as large as it is.`,
   });
 
   // At rest, from the left: rod, primary piston, its chamber, secondary piston, its chamber.
-  const home1 = x + 30 + piston; // front of the primary piston
+  const home1 = x + before + long; // front of the primary piston
   const home2 = home1 + spring + f.primary_stroke * scale + piston; // of the secondary
   const end = home2 + spring + f.secondary_stroke * scale;
 
   group.append(svg('rect', { x: x + 8, y: top - 7, width: end - x, height: high + 14, rx: 4, class: 'housing' }));
-  const takeUp = part.ports.take_up === undefined ? null
-    : svg('rect', { x: x + 12, y: top - 5, width: 10, height: high + 10, class: 'fluid-area' });
-  if (takeUp) group.append(takeUp);
-  const chamber1 = svg('rect', { y: top, height: high, class: 'fluid-area' });
-  const chamber2 = svg('rect', { y: top, height: high, class: 'fluid-area' });
+  const takeUp = stepped ? takeUpChamber(stage, group, part, x, home1, boreY) : null;
+  const chamber1 = svg('rect', { y: top, height: high, class: 'fluid-area primary' });
+  const chamber2 = svg('rect', { y: top, height: high, class: 'fluid-area secondary' });
   const behind = svg('rect', { y: top + 8, height: high - 16, class: 'reservoir-fluid' });
   group.append(chamber1, chamber2, behind);
 
-  const pistons = [0, 1].map(() => {
-    const body = svg('path', { d: `M0 ${top}h-9v8h-20v-8h-9v${high}h9v-8h20v8h9Z`, class: 'metal' });
+  // A stem as long as the pressed spring meets the next piston, or the end of the bore.
+  const pistons = ['primary', 'secondary'].map((name, i) => {
+    const stem = svg('rect', { x: 0, y: boreY - 5, width: spring, height: 10, class: 'metal' });
+    const body = svg('path', { d: takeUp && i === 0 ? takeUp.piston
+      : `M0 ${top}h${-land}v8h-20v-8h${-land}v${high}h${land}v-8h20v8h${land}Z`, class: 'metal' });
     const cup = svg('path', { d: `M0 ${top + 1}q7 5 3 13v${high - 28}q4 8 -3 13Z`, class: 'rubber' });
-    return svg('g', {}, body, cup);
+    return svg('g', { class: `${name} piston` }, stem, body, cup);
   });
   const springs = [0, 1].map(() => svg('path', { class: 'spring in-fluid' }));
   group.append(...pistons, ...springs);
 
   const tanks = [['primary', home1, f.port_travel], ['secondary', home2, f.secondary_port_travel ?? f.port_travel]]
-    .map(([name, front, travel]) => drawTank(stage, group, part, name, front, top, travel, scale));
+    .map(([name, front, travel]) => drawTank(stage, group, part, name, front, top, travel, scale, name === 'primary' && stepped ? 3 : 8));
 
   const x1 = (row) => run.si(part.name, 'primary_travel', row) * scale;
   const x2 = (row) => run.si(part.name, 'secondary_travel', row) * scale;
@@ -68,13 +81,10 @@ export function drawMaster(stage, part, x, boreY) {
     put(pistons[1], 'transform', `translate(${front2.toFixed(2)} 0)`);
     span(chamber1, front1, back2);
     span(chamber2, front2, end);
-    span(behind, back2 + 9, front2 - 9);
+    span(behind, back2 + land, front2 - land);
     put(chamber1, 'fill', stage.colour(part.ports.primary, row));
     put(chamber2, 'fill', stage.colour(part.ports.secondary, row));
-    if (takeUp) {
-      span(takeUp, x + 12, front1 - piston + 9);
-      put(takeUp, 'fill', stage.colour(part.ports.take_up, row));
-    }
+    takeUp?.show(front1, row);
     put(springs[0], 'stroke', stage.inkOn(part.ports.primary, row));
     put(springs[1], 'stroke', stage.inkOn(part.ports.secondary, row));
     put(springs[0], 'd', coil(front1 + 3, back2, boreY));
@@ -82,13 +92,16 @@ export function drawMaster(stage, part, x, boreY) {
     for (const tank of tanks) tank(row);
   });
   const out1 = home1 + spring + f.primary_stroke * scale - 14;
-  ['primary', 'secondary'].forEach((name, i) => {
-    const text = svg('text', { x: i ? out1 + 12 : x + 2, y: top + high + 30, class: 'value' });
-    group.append(text);
+  // Each pressure on its chamber's side of the pipe that leaves between them.
+  const pressures = [['primary', out1 - 10, 30, 'end'], ['secondary', out1 + 10, 30, 'start'], ['take_up', x + 2, 50, 'start']];
+  for (const [name, at, below, anchor] of pressures) {
     const channel = run.pressures.get(part.ports[name]);
-    stage.paint((row) => say(text, channel.now(row)));
-  });
-  stage.rodTo = (row) => home1 - piston + x1(row);
+    if (!channel) continue;
+    const text = svg('text', { x: at, y: top + high + below, class: 'value', 'text-anchor': anchor });
+    group.append(text);
+    stage.paint((row) => say(text, `${name.replace('_', '-')} ${channel.now(row)}`));
+  }
+  stage.rodTo = (row) => home1 - long + x1(row);
 
   return {
     primary: { x: out1, y: top + high + 6, down: true, bubble: [out1 - 8, boreY + 14] },
@@ -97,13 +110,37 @@ export function drawMaster(stage, part, x, boreY) {
   };
 }
 
+/**
+ * The chamber round the stepped piston, between its large end and the step of the bore: it grows shorter as the piston
+ * goes on. Beyond the step its fluid stands behind the primary cup, round a body that nearly fills the small bore.
+ */
+function takeUpChamber(stage, group, part, x, home1, boreY) {
+  const top = boreY - high / 2;
+  const large = (high * part.fields.large_bore) / part.fields.bore / 2; // px, half of the large bore
+  const long = pistonLength(part);
+  const step = home1 - long + land + strokes + 6;
+  group.append(svg('rect', { x: x + 8, y: boreY - large - 7, width: step - x - 1, height: 2 * large + 14, rx: 4, class: 'housing' }),
+    svg('rect', { x: step - 1, y: top - 6, width: 10, height: high + 12, fill: 'var(--housing)' }));
+  const ring = svg('rect', { y: boreY - large, height: 2 * large, class: 'fluid-area take-up' });
+  const behindCup = svg('rect', { y: top, height: high, class: 'fluid-area' });
+  group.append(ring, behindCup);
+  return {
+    piston: `M0 ${top}h${-land}v8h-10v-5H${land - long}V${boreY - large}h${-land}v${2 * large}h${land}V${top + high - 3}H${-land - 10}v-5h10v8h${land}Z`,
+    show(front, row) {
+      span(ring, front - long + land, step);
+      span(behindCup, step, front - land);
+      for (const rect of [ring, behindCup]) put(rect, 'fill', stage.colour(part.ports.take_up, row));
+    },
+  };
+}
+
 function span(rect, from, to) {
   put(rect, 'x', from.toFixed(2));
   put(rect, 'width', Math.max(0, to - from).toFixed(2));
 }
 
-/** A reservoir with its level and its two holes into the bore: behind the cup and just before it. */
-function drawTank(stage, group, part, name, front, top, portTravel, scale) {
+/** A reservoir with its level and its two holes into the bore: behind the cup, `deep` px into it, and just before it. */
+function drawTank(stage, group, part, name, front, top, portTravel, scale, deep) {
   const { run } = stage;
   const width = 84;
   const x = front - 56;
@@ -114,7 +151,7 @@ function drawTank(stage, group, part, name, front, top, portTravel, scale) {
   const hole = front + portTravel * scale + 1.5;
   const text = svg('text', { x: x + width / 2, y: y - 7, class: 'small', 'text-anchor': 'middle' });
   group.append(svg('text', { x: x + width / 2, y: y - 23, class: 'small', 'text-anchor': 'middle' }, name));
-  const feed = svg('rect', { x: front - 26, y: y + tankHeight, width: 8, height: top - y - tankHeight + 8, class: 'reservoir-fluid' });
+  const feed = svg('rect', { x: front - 26, y: y + tankHeight, width: 8, height: top - y - tankHeight + deep, class: 'reservoir-fluid' });
   const port = svg('rect', { x: hole - 1.5, y: y + tankHeight, width: 4, height: top - y - tankHeight, class: 'reservoir-fluid' });
   const mark = svg('circle', { cx: hole + 0.5, cy: top - 3, r: 4.5, class: 'port' });
   group.append(

@@ -1,5 +1,6 @@
 // What the foot works: pedal and booster; and the lamps that the driver and those behind see.
 import { svg, put, say, shift } from './dom.js';
+import { plain } from './data.js';
 
 const pin = 104; // px from the pivot down to the push rod
 const pad = 168; // px from the pivot down to the pad
@@ -12,7 +13,7 @@ export const pedalRoom = 196;
 export function drawPedal(stage, part, boreY) {
   const x = 78;
   const pivot = boreY - pin;
-  const group = stage.piece(part, { x: 14, y: pivot - 16, w: pedalRoom - 34, h: pad + 90 });
+  const group = stage.piece(part, { x: 6, y: pivot - 20, w: pedalRoom - 22, h: pad + 100 });
   group.append(svg('path', { d: `M${x - 22} ${pivot - 14}h44`, class: 'mount' }));
   const arm = svg('g', {},
     svg('path', { d: `M${x} ${pivot}V${pivot + pad}`, class: 'arm' }),
@@ -59,29 +60,46 @@ export function drawBooster(stage, part, x, boreY) {
   const rod = svg('path', { d: '', class: 'rod' });
   const rear = svg('text', { x: x + w / 2, y: boreY + h / 2 + 37, class: 'value', 'text-anchor': 'middle' });
   group.append(plate, rod, rear, svg('text', { x: x + w / 2, y: boreY + h / 2 + 17, class: 'label', 'text-anchor': 'middle' }, 'booster'));
-  const assist = stage.run.channel(`${part.name}.assist`);
+  const [input, output] = ['input', 'output'].map((name) => stage.run.channel(`${part.name}.${name}`));
   const pistonBack = stage.rodTo;
   stage.paint((row) => {
     const goes = stage.run.si(part.name, 'travel', row) * stage.bore;
     shift(plate, x + 30 + goes, boreY);
     put(rod, 'd', `M${(x + 30 + goes).toFixed(1)} ${boreY}H${pistonBack(row).toFixed(1)}`);
-    say(rear, `helps: ${assist.now(row)}`);
+    say(rear, `helps: ${output.words(Math.max(0, output.at(row) - input.at(row)))}`);
   });
   /** What the pedal's rod pushes: the plunger in the middle of the power piston. */
   stage.rodTo = (row) => x + 26 + stage.run.si(part.name, 'travel', row) * stage.bore;
 }
 
+/** What may light the warning lamp: a reason in words for each contact. */
+function reasonFor(contact) {
+  if (contact.quantity === 'proof_contact') return 'the engine is cranked';
+  if (contact.quantity === 'parking_contact') return 'parking brake pulled';
+  const tank = contact.quantity.match(/^(primary|secondary)_contact$/);
+  return tank ? `${tank[1]} reservoir low` : `${plain(contact.part)} contact closed`;
+}
+
+/** Up to that many lines below the lamp say why it is lit, or why it is not. */
+const reasonLines = 3;
+
 export function drawLamp(stage, part, x, y) {
-  const group = stage.piece(part, { x: x - 16, y: y - 16, w: 186, h: 32 });
+  const group = stage.piece(part, { x: x - 22, y: y - 22, w: 204, h: 46 + 18 * reasonLines });
+  const contacts = stage.run.channels.filter((c) => /contact$/.test(c.quantity));
+  const lines = Array.from({ length: reasonLines }, (_, i) => svg('text', { x: x + 26, y: y + 23 + 18 * i, class: 'small' }));
   const glow = svg('circle', { cx: x, cy: y, r: 20, class: 'glow' });
   const bulb = svg('circle', { cx: x, cy: y, r: 11, class: 'bulb' });
   const text = svg('text', { x: x + 26, y: y + 5, class: 'label' });
-  group.append(glow, bulb, svg('path', { d: `M${x} ${y - 6}v7m0 3v2`, class: 'sign' }), text);
+  group.append(glow, bulb, svg('path', { d: `M${x} ${y - 6}v7m0 3v2`, class: 'sign' }), text, ...lines);
   stage.paint((row) => {
     const lit = stage.run.si(part.name, 'lit', row) > 0.5;
     put(glow, 'opacity', lit ? 0.5 : 0);
     put(bulb, 'class', lit ? 'bulb lit' : 'bulb');
     say(text, lit ? 'warning lamp: lit' : 'warning lamp: dark');
+    const reasons = [...new Set(contacts.filter((c) => c.at(row) > 0.5).map((c) => reasonFor(c)))];
+    if (part.fields.ignition === 'off') reasons.unshift('ignition off');
+    if (reasons.length > reasonLines) reasons.splice(reasonLines - 1, Infinity, 'and more');
+    lines.forEach((line, i) => say(line, reasons[i] ?? ''));
   });
 }
 

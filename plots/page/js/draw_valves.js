@@ -6,7 +6,7 @@ const inner = 46; // px, height of the chambers
 function box(stage, item, options) {
   const { x, y, w } = item;
   const h = options.h ?? inner;
-  const group = stage.piece(item.part, { x: x + 6, y: y - h / 2 - (item.sensed ? 54 : 12), w: w - 12, h: h + 66 }, options);
+  const group = stage.piece(item.part, { x: x + 1, y: y - h / 2 - (item.sensed ? 54 : 12), w: w - 2, h: h + 66 }, options);
   group.append(svg('rect', { x: x + 8, y: y - h / 2 - 7, width: w - 16, height: h + 14, rx: 5, class: 'housing' }));
   return group;
 }
@@ -95,7 +95,7 @@ export function drawHoldOff(stage, item) {
     put(plateSpring, 'stroke', stage.inkOn(item.behind, row));
     put(plateSpring, 'd', zigzag(seatX + 4 + lift, x + w - 12, plateY));
   });
-  caption(stage, group, item, inner, (row) => holdOffWords(stage.run, part, row));
+  caption(stage, group, item, inner, (row) => holdOffWords(stage.run, part, row).replace('shut, holds', 'holds')); // room for no more
 }
 
 function zigzag(from, to, y) {
@@ -105,6 +105,8 @@ function zigzag(from, to, y) {
   return d;
 }
 
+const nearNothing = 2e4; // Pa: below it no brake does anything
+
 export function holdOffWords(run, part, row) {
   const difference = run.si(part.name, 'difference', row);
   if (part.fields.rod === 'held') return 'rod held in by hand';
@@ -112,8 +114,12 @@ export function holdOffWords(run, part, row) {
   if (part.fields.plate === 'stuck_open') return 'plate stuck open';
   if (run.si(part.name, 'rod_travel', row) < part.fields.shut_travel) return 'check held open';
   if (part.fields.plate === 'stuck_shut') return 'plate stuck shut';
-  if (run.si(part.name, 'plate_lift', row) > 0) return difference > 2e4 ? 'plate open, holds back' : 'plate open';
-  return difference < -(part.fields.crack ?? 0) ? 'lets fluid back' : 'shut: the discs wait';
+  if (run.si(part.name, 'plate_lift', row) > 0) return difference > nearNothing ? 'plate open, holds back' : 'plate open';
+  if (difference < -(part.fields.crack ?? 0)) return 'lets fluid back';
+  const behind = run.pressures.get(part.ports.outlet);
+  if (behind && behind.si(row) > nearNothing)
+    return difference > nearNothing ? `shut, holds back ${run.channel(`${part.name}.difference`).now(row)}` : `shut, ${behind.now(row)} behind`;
+  return difference > nearNothing ? 'shut: the discs wait' : 'shut';
 }
 
 /** A stepped piston moves toward shut as the outlet rises, and then lets through only a share. */
@@ -147,7 +153,7 @@ export function proportioningWords(run, part, row) {
   // While it meters, its head stands a hair's breadth out of the lip.
   if (run.si(part.name, 'piston_travel', row) < 0.98 * part.fields.shut_travel) return 'way open';
   if (difference < -(part.fields.crack ?? 0)) return 'lets fluid back';
-  return difference > 2e4 ? 'holds the rear back' : 'about to shut';
+  return difference > nearNothing ? 'holds the rear back' : 'about to shut';
 }
 
 /** The piston between the circuits: it goes toward the one that is lower. */

@@ -42,7 +42,9 @@ function figures(stage, group, item) {
     say(lines[2], gap > 1e-7 ? `${whose} ${clearance.now(row)}` : part.like === 'drum_brake' ? 'shoes press on drum' : 'pads press on disc');
     const locked = speed && carSpeed && Math.abs(carSpeed.si(row)) > 1 && Math.abs(speed.si(row)) < 0.5;
     put(lines[3], 'class', locked ? 'value alarm' : 'value');
-    say(lines[3], locked ? 'WHEEL LOCKED' : temperature ? temperature.now(row) : '');
+    // The room is for one of them; the temperature stands beside the drawing too.
+    const warm = temperature ? temperature.now(row).replace(/ (?=[CF]$)/, ' °') : '';
+    say(lines[3], locked ? 'WHEEL LOCKED' : part.fields.parking_brake > 0 ? 'parking brake pulled' : warm);
     const share = torque ? Math.abs(torque.si(row)) / stage.scales.torque : 0;
     put(bar, 'width', (140 * Math.min(1, share)).toFixed(1));
   });
@@ -57,7 +59,7 @@ export function drawCaliper(stage, item) {
   const { part, y } = item;
   const x = item.x;
   const fixed = part.fields.mount === 'opposed';
-  const group = stage.piece(part, { x: x + 2, y: y - 58, w: wheelRoom - 10, h: 116 }, {
+  const group = stage.piece(part, { x: x + 2, y: y - 68, w: wheelRoom - 10, h: 134 }, {
     scale: `Gaps between pads and disc are drawn ${stage.times(gapScale, 40 / part.fields.piston)} as wide as they are, half on each side unless one pad touches, and never wider than fits.`,
   });
   const disc = x + 84;
@@ -97,7 +99,7 @@ export function drawDrum(stage, item) {
   const { part, y } = item;
   const x = item.x + 76;
   const r = 50;
-  const group = stage.piece(part, { x: item.x + 2, y: y - 58, w: wheelRoom - 10, h: 116 }, {
+  const group = stage.piece(part, { x: item.x + 2, y: y - 68, w: wheelRoom - 10, h: 134 }, {
     scale: `Gaps between shoes and drum are drawn ${stage.times(gapScale / 7, r / part.fields.drum_radius)} as wide as they are, and never wider than fits.`,
   });
   group.append(svg('circle', { cx: x, cy: y, r: r + 4, class: 'drum' }), svg('circle', { cx: x, cy: y, r, class: 'drum-inside' }));

@@ -14,18 +14,29 @@ const widths = {
 };
 const pointed = ['bleeder', 'leak', 'air_pocket']; // stand at a point and take no room
 const forkRoom = 18;
+const leakRoom = 64; // a stretch of pipe of its own, before a brake
+const sensingRoom = 126; // so that a line which feels a pressure leaves clear of the words beside a pressure switch
 
 const isBrake = (part) => part.like === 'disc_caliper' || part.like === 'drum_brake';
 
+/** Room that parts take along their way, up to one of a kind: { length, met }. */
+function along(run, names, kind) {
+  let length = 0;
+  let passed = false;
+  for (const name of names) {
+    const part = run.part(name);
+    if (kind && part?.like === kind) return { length, met: true };
+    if (name.includes('.')) length += sensingRoom;
+    else if (part?.kind === 'leak' && !passed) length += leakRoom;
+    else if (part && isBrake(part)) passed = true;
+    else if (part && !pointed.includes(part.kind)) length += widths[part.like] ?? 90;
+  }
+  return { length, met: false };
+}
+
 /** Room that a way takes from the left to where its brakes stand. */
 function lengthOf(run, way) {
-  let length = 0;
-  for (const name of way.parts) {
-    const part = run.part(name);
-    if (!part || isBrake(part) || pointed.includes(part.kind)) continue;
-    length += widths[part.like] ?? 90;
-  }
-  return length + (way.branches.length ? forkRoom + Math.max(...way.branches.map((b) => lengthOf(run, b))) : 0);
+  return along(run, way.parts).length + (way.branches.length ? forkRoom + Math.max(...way.branches.map((b) => lengthOf(run, b))) : 0);
 }
 
 function rowsOf(way) {
@@ -34,13 +45,8 @@ function rowsOf(way) {
 
 /** Room to the first part of a kind, or null if the way has none before its branches. */
 function lengthTo(run, way, kind) {
-  let length = 0;
-  for (const name of way.parts) {
-    const part = run.part(name);
-    if (part?.like === kind) return length;
-    if (part && !pointed.includes(part.kind)) length += widths[part.like] ?? 90;
-  }
-  return null;
+  const { length, met } = along(run, way.parts, kind);
+  return met ? length : null;
 }
 
 /**
@@ -70,7 +76,9 @@ export function layOut(run, left) {
     let of = null; // the brake that has been passed
     for (const name of way.parts) {
       if (name.includes('.')) {
-        sensing.push({ name: name.split('.')[0], x, y, node });
+        items.push({ kind: 'gap', x, y, w: sensingRoom, node });
+        x += sensingRoom;
+        sensing.push({ name: name.split('.')[0], x: x - 6, y, node });
         continue;
       }
       const part = run.part(name);
@@ -81,6 +89,9 @@ export function layOut(run, left) {
         x = brakesAt;
         items.push({ kind: part.like, part, x, y, node });
         of = part.like;
+      } else if (part.kind === 'leak' && !of) {
+        items.push({ kind: 'gap', x, y, w: leakRoom, node }, { kind: 'leak', part, x: x + leakRoom / 2, y, node });
+        x += leakRoom;
       } else if (pointed.includes(part.kind)) {
         items.push({ kind: part.kind, part, x, y, node, of });
       } else if (part.like === 'pressure_switch') {

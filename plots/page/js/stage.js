@@ -52,8 +52,8 @@ export class Stage {
     const lamp = run.parts.find((p) => p.kind === 'warning_lamp');
     const vehicle = run.parts.find((p) => p.kind === 'vehicle');
 
-    const masterAt = pedalRoom + (booster ? boosterRoom : 0);
-    const left = masterAt + masterRoom;
+    const masterAt = pedalRoom + (booster ? boosterRoom : 20);
+    const left = masterAt + masterRoom(master);
     const plan = layOut(run, left);
     const width = plan.right + wheelRoom;
     const height = Math.max(plan.height, 560) + 8;
