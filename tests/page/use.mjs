@@ -60,8 +60,10 @@ export async function goSideways(page) {
 /** The drawing is one stop of the Tab key, and arrows go through its parts. */
 export async function walkThroughParts(page) {
   const count = await page.locator('.circuit .piece').count();
+  // Beside it stands a button where a drawing is wider than its room.
   const stops = await page.locator('.stage').evaluateAll((all) => all.map((stage) =>
-    [...stage.querySelectorAll('[tabindex="0"], button, a[href]')].filter((e) => e.checkVisibility()).length));
+    [...stage.querySelectorAll('[tabindex="0"], button, a[href]')]
+      .filter((e) => e.checkVisibility() && !e.closest('.sideways')).length));
   check('each drawing is one stop of the Tab key', stops.every((n) => n === 1), stops.join(', '));
   await page.locator('.circuit .piece[tabindex="0"]').first().focus();
   const seen = new Set();
