@@ -6,26 +6,16 @@
 #include <vector>
 
 #include "compare.hpp"
+#include "residuals.hpp"
 #include "study/confidence.hpp"
 
 using namespace pedalbench::study;
+using pedalbench::test::each;
 using pedalbench::test::near;
 
 namespace {
 
 using Say = Confidence::Say;
-using Points = std::vector<std::vector<double>>;
-
-/// The residuals of a formula, one point after another.
-template <class Formula>
-Residuals each(const Formula& formula) {
-    return [formula](const Points& points) {
-        Points out;
-        for (const std::vector<double>& x : points)
-            out.push_back(formula(x));
-        return out;
-    };
-}
 
 /// What a proportioning valve lets through.
 double outlet(double inlet, double knee, double slope) {

@@ -5,27 +5,12 @@
 #include <vector>
 
 #include "compare.hpp"
+#include "residuals.hpp"
 #include "study/confidence.hpp"
 
 using namespace pedalbench::study;
+using pedalbench::test::each;
 using pedalbench::test::near;
-
-namespace {
-
-using Points = std::vector<std::vector<double>>;
-
-/// The residuals of a formula, one point after another.
-template <class Formula>
-Residuals each(const Formula& formula) {
-    return [formula](const Points& points) {
-        Points out;
-        for (const std::vector<double>& x : points)
-            out.push_back(formula(x));
-        return out;
-    };
-}
-
-} // namespace
 
 // National Institute of Standards and Technology, Statistical Reference Datasets, nonlinear
 // regression, "Misra1a"; data and certified values from memory, but the certified sum of squares
