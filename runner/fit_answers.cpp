@@ -73,7 +73,7 @@ const char* name_of(Say say) {
 
 /// What the readings do not feel at its value stays as the car has it.
 bool left_alone(const Confidence& c) {
-    return c.say == Say::moves_nothing || c.say == Say::at_least || c.say == Say::at_most;
+    return !c.felt && !c.known();
 }
 
 std::string interval_text(const Varied& v, const Confidence& c, const OutputUnits& units) {
@@ -159,13 +159,13 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
             break;
         case Say::at_least:
             out.push_back("Of " + path + " these readings tell only that it is at least " +
-                          text(q.of[i].low) + ": none of them feels it from there to " +
-                          text(q.of[i].high) + kOthers);
+                          text(q.of[i].low) + ": from there to " + text(q.of[i].high) +
+                          " they speak against nothing" + kOthers);
             break;
         case Say::at_most:
             out.push_back("Of " + path + " these readings tell only that it is at most " +
-                          text(q.of[i].high) + ": none of them feels it from " + text(q.of[i].low) +
-                          " to there" + kOthers);
+                          text(q.of[i].high) + ": from " + text(q.of[i].low) +
+                          " to there they speak against nothing" + kOthers);
             break;
         case Say::moves_nothing:
             out.push_back("These readings cannot determine " + path +

@@ -19,6 +19,9 @@ constexpr double kInfinite = std::numeric_limits<double>::infinity();
 constexpr double kUnknownYet = std::numeric_limits<double>::quiet_NaN();
 constexpr int kHalvings = 10;     // an edge is found to a thousandth of its range
 constexpr int kLongLooks = 4;     // each farther than the last
+constexpr int kBetween = 8;       // places between the bounds of what shows no slope
+constexpr double kClearly = 0.9;  // of the misfit: another place is better
+constexpr double kSpeaks = 0.7;   // of what an end of an interval should cost, as a root
 constexpr double kNoSlope = 1e-6; // of the steepest combination
 constexpr double kBelieve = 0.5;  // of the slope that a long step must show
 
@@ -117,29 +120,46 @@ class Judge {
         return x;
     }
 
-    /// How much the readings say against residuals, in standard errors: the root of what the misfit
-    /// grows by.
-    double against(const std::vector<double>& residuals) const {
-        if (residuals.empty()) return kInfinite;
-        double misfit = 0;
-        for (const double r : residuals)
-            misfit += r * r;
-        return std::sqrt(std::max(misfit - found_.misfit, 0.0));
+    /// How much the readings say against a place, in standard errors: the root of what the misfit
+    /// grows by. The least of several places; infinite where there is no answer.
+    double against(const std::vector<std::vector<double>>& places) {
+        const auto answers = residuals_(places);
+        double least = kInfinite;
+        for (std::size_t p = 0; p < places.size(); ++p) {
+            if (answers[p].empty()) continue;
+            double misfit = 0;
+            for (const double r : answers[p])
+                misfit += r * r;
+            least = std::min(least, std::sqrt(std::max(misfit - found_.misfit, 0.0)));
+            if (misfit < kClearly * found_.misfit && misfit < better_) {
+                better_ = misfit;
+                out_.better = places[p];
+            }
+        }
+        return least;
     }
 
     /// Whether readings that show no slope feel the unknown far from its best value.
     void try_bounds(std::size_t i, double limit) {
         Confidence& c = out_.of[i];
         c.error = kUnknownYet;
+        c.felt = false;
         c.low = unknowns_[i].low;
         c.high = unknowns_[i].high;
         // What cannot be is no evidence: there the range of what can be ends.
         c.low = answered(i, c.low);
         c.high = answered(i, c.high);
-        const auto ends = residuals_({with(i, c.low), with(i, c.high)});
-        const bool below = against(ends[0]) > limit, above = against(ends[1]) > limit;
-        if (below) c.low = edge(i, c.low, limit);
-        if (above) c.high = edge(i, c.high, limit);
+        const bool below = against({with(i, c.low)}) > limit,
+                   above = against({with(i, c.high)}) > limit;
+        const auto alone = [&](double value) {
+            return std::vector<std::vector<double>>{with(i, value)};
+        };
+        if (below) c.low = edge(alone, found_.x[i], c.low, limit);
+        if (above) c.high = edge(alone, found_.x[i], c.high, limit);
+        // A valley may lie between: then the search goes on from there.
+        for (int k = 1; k < kBetween; ++k)
+            against({with(i, unknowns_[i].low +
+                                 (unknowns_[i].high - unknowns_[i].low) * k / kBetween)});
         c.low_cut = !below;
         c.high_cut = !above;
         c.say = below && above ? Say::determined
@@ -159,12 +179,12 @@ class Judge {
         return inside;
     }
 
-    /// Between the best value and one that the readings speak against.
-    double edge(std::size_t i, double outside, double limit) const {
-        double inside = found_.x[i];
+    /// Between a value that they do not speak against and one that they do; `places` of a value.
+    template <class Places>
+    double edge(const Places& places, double inside, double outside, double limit) {
         for (int k = 0; k < kHalvings; ++k) {
             const double middle = 0.5 * (inside + outside);
-            (against(residuals_({with(i, middle)}).front()) > limit ? outside : inside) = middle;
+            (against(places(middle)) > limit ? outside : inside) = middle;
         }
         return outside;
     }
@@ -240,12 +260,27 @@ class Judge {
             const std::size_t i = felt[k];
             const auto kk = static_cast<long>(k);
             interval(i, chance_ * std::sqrt(covariance(kk, kk)) * unknowns_[i].scale());
+            std::vector<double> with_it(unknowns_.size(), 0.0); // how the others go with it
+            for (std::size_t l = 0; l < felt.size(); ++l)
+                with_it[felt[l]] = covariance(static_cast<long>(l), kk) / covariance(kk, kk) *
+                                   unknowns_[felt[l]].scale() / unknowns_[i].scale();
+            try_ends(i, with_it);
             for (std::size_t l = 0; l < felt.size(); ++l) {
                 const auto ll = static_cast<long>(l);
                 out_.correlation[i][felt[l]] =
                     covariance(kk, ll) / std::sqrt(covariance(kk, kk) * covariance(ll, ll));
             }
         }
+    }
+
+    /// By how many standard errors the readings would have it beyond where it stands.
+    double push(std::size_t i) const {
+        double along = 0, square = 0;
+        for (std::size_t k = 0; k < found_.residuals.size(); ++k) {
+            along += found_.residuals[k] * found_.slope[i][k];
+            square += found_.slope[i][k] * found_.slope[i][k];
+        }
+        return square > 0 ? std::abs(along) / std::sqrt(square) : 0;
     }
 
     void interval(std::size_t i, double error) {
@@ -257,9 +292,52 @@ class Judge {
         c.high_cut = x + width >= unknown.high;
         c.low = std::max(unknown.low, x - width);
         c.high = std::min(unknown.high, x + width);
-        if (!(width < std::abs(x)) || 2 * width >= unknown.high - unknown.low)
+        // A search comes as near to a bound as it thinks worth while.
+        const bool at_low = x - unknown.low < 0.01 * error,
+                   at_high = unknown.high - x < 0.01 * error;
+        const bool wide = !(width < std::abs(x)); // holds zero and twice the value
+        if ((at_low || at_high) && push(i) > reach_ * chance_)
+            c.say = Say::at_bound;
+        else if (2 * width >= unknown.high - unknown.low)
             c.say = Say::anything;
-        if (x <= unknown.low || x >= unknown.high) c.say = Say::at_bound;
+        else if (at_low || (wide && c.low_cut))
+            c.say = Say::at_most;
+        else if (at_high || (wide && c.high_cut))
+            c.say = Say::at_least;
+        else if (wide)
+            c.say = Say::anything;
+    }
+
+    /// Whether the readings speak against the ends of an interval; else it goes on.
+    void try_ends(std::size_t i, const std::vector<double>& with_it) {
+        Confidence& c = out_.of[i];
+        if (c.say == Say::at_bound || c.say == Say::anything) return;
+        const double limit = reach_ * chance_;
+        const auto places = [&](double value) {
+            std::vector<std::vector<double>> both{with(i, value), found_.x};
+            for (std::size_t j = 0; j < found_.x.size(); ++j)
+                both[1][j] = std::clamp(found_.x[j] + with_it[j] * (value - found_.x[i]),
+                                        unknowns_[j].low, unknowns_[j].high);
+            return both;
+        };
+        const auto end = [&](double& value, bool& cut, double bound) {
+            if (cut || against(places(value)) >= kSpeaks * limit) return;
+            if (against(places(bound)) > limit) {
+                value = edge(places, value, bound, limit);
+            } else {
+                value = bound;
+                cut = true;
+            }
+        };
+        const bool had_low = c.low_cut, had_high = c.high_cut;
+        end(c.low, c.low_cut, unknowns_[i].low);
+        end(c.high, c.high_cut, unknowns_[i].high);
+        if (c.low_cut && c.high_cut)
+            c.say = Say::anything;
+        else if (c.low_cut && !had_low)
+            c.say = Say::at_most;
+        else if (c.high_cut && !had_high)
+            c.say = Say::at_least;
     }
 
     const std::vector<Unknown>& unknowns_;
@@ -267,8 +345,9 @@ class Judge {
     bool errors_known_;
     const Residuals& residuals_;
     FitQuality out_;
-    double chance_ = 1; // standard error of a residual
-    double reach_ = 2;  // standard errors in half an interval
+    double chance_ = 1;         // standard error of a residual
+    double reach_ = 2;          // standard errors in half an interval
+    double better_ = kInfinite; // misfit of out_.better
 };
 
 } // namespace

@@ -12,13 +12,14 @@ namespace pedalbench::study {
 struct Confidence {
     enum class Say {
         determined,
-        at_least,      // felt below `low`, not above it
-        at_most,       // felt above `high`, not below it
+        at_least, // readings speak against what is below `low`, up to the bound against nothing
+        at_most,  // against what is above `high`, down to the bound against nothing
         moves_nothing, // no reading feels it, anywhere between its bounds
-        at_bound,      // the best value is as far as it may go
+        at_bound,      // the readings want it beyond a bound, by more than chance does
         anything,      // its interval holds zero and twice its value, or all that is allowed
         no_freedom     // as many unknowns as readings, whose errors nobody knows
     } say = Say::determined;
+    bool felt = true;         // where it fits best a reading changes with it
     double error = 0;         // standard error; unset where the interval was found by trying
     double low = 0, high = 0; // 95 %, within the bounds
     bool low_cut = false, high_cut = false; // that end is a bound: the truth may lie beyond
@@ -34,13 +35,16 @@ struct FitQuality {
     /// How likely a misfit as large as this is, if model and stated errors are right; unset where
     /// there is no freedom.
     double likelihood = 0;
+    /// A place that was looked at and fits clearly better than the answer; empty: none did.
+    std::vector<double> better;
 };
 
 /// By the slopes at the answer, if these can be believed: they are looked at again over steps as
 /// long as the intervals, along combinations of the unknowns, and where one shows much less then,
 /// those slopes count. (Answers of runs flutter. Where only a ratio acts that feigns slopes over
 /// the short steps of a derivative.) What no slope shows is tried at its bounds, the others as they
-/// fit best.
+/// fit best. The ends of an interval are tried as well, the others as they then fit best and as
+/// they are; where the readings do not speak against an end, the interval goes on.
 ///
 /// `errors_known`: the residuals are in true standard errors. Else the scatter says how large these
 /// are, and Student's distribution takes the place of the normal one. Throws what `residuals`

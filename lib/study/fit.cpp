@@ -10,6 +10,7 @@ namespace pedalbench::study {
 namespace {
 
 constexpr double kTighter = 0.1;
+constexpr int kMostTurns = 4;    // searches, each from a better place that the last one saw
 constexpr double kBeyond = 0.02; // of the run's range: gauges are not exact, either
 
 struct Stopped {};
@@ -209,13 +210,18 @@ FitResult fit(const Fit& fit, Executor& executor, RunStore& store, OutcomeSink& 
             if (fit.at[row] < out.low - slack || fit.at[row] > out.high + slack)
                 out.beyond.push_back(row);
         if (!out.beyond.empty()) return out;
-        out.found = least_squares(unknowns, residuals);
-        if (out.found.end == LeastSquares::End::no_answer) {
-            out.reason = reader.reason();
-            return out;
+        for (int turn = 0; turn < kMostTurns; ++turn) {
+            out.found = least_squares(unknowns, residuals);
+            if (out.found.end == LeastSquares::End::no_answer) {
+                out.reason = reader.reason();
+                return out;
+            }
+            out.quality = quality_of(unknowns, out.found, fit.errors_stated, residuals);
+            if (out.quality.better.empty()) break;
+            for (std::size_t i = 0; i < unknowns.size(); ++i)
+                unknowns[i].start = out.quality.better[i];
         }
         out.after = by_column(fit, reader.shown({out.found.x}).front());
-        out.quality = quality_of(unknowns, out.found, fit.errors_stated, residuals);
     } catch (const Stopped&) {
         out.stopped = true;
     }

@@ -139,6 +139,51 @@ TEST_CASE("what readings feel only far from the best fit is bounded on that side
         }
 }
 
+TEST_CASE(
+    "a knee below the highest row may lie anywhere above it: its interval goes on to the bound") {
+    // Outlet of a valve that holds back from 4.9 on with slope 0, read at 1 to 5 to within 0.1: the
+    // last row is 0.1 below the line, one error, so that any knee of 5 and more costs 1 of misfit.
+    const Residuals residuals = each([](const std::vector<double>& x) {
+        std::vector<double> r;
+        for (int p = 1; p <= 5; ++p)
+            r.push_back((std::min<double>(p, x[0]) - (p == 5 ? 4.9 : p)) / 0.1);
+        return r;
+    });
+    const Confidence c = judged({{4, 1, 40}}, residuals).of[0];
+    CHECK(c.say == Say::at_least);
+    CHECK(c.felt);
+    CHECK(near(c.low, 4.9 - 1.96 * 0.1, 1e-2, 0));
+    CHECK(c.high == 40);
+    CHECK(c.high_cut);
+}
+
+TEST_CASE("where a look at another place fits better, it is handed on") {
+    // Flat from 6 on, and a valley at 2.5 that a search from 8 does not see.
+    const Residuals residuals = each([](const std::vector<double>& x) {
+        const double r = x[0] > 6 ? 35 : 10 * (x[0] - 2.5);
+        return std::vector<double>{r, 0.5};
+    });
+    const FitQuality q = judged({{8, 1, 9}}, residuals);
+    REQUIRE(q.better.size() == 1);
+    CHECK(near(q.better[0], 2.5, 0.5, 0));
+}
+
+TEST_CASE("what fits best at nothing, as air that is not there, is bounded from above") {
+    // An error of 1; the readings want -1/2, which chance does, or -5, which it does not.
+    const auto say = [](double wanted) {
+        return judged({{2, 0, 40}}, each([wanted](const std::vector<double>& x) {
+                          return std::vector<double>{x[0] - wanted, 0.5};
+                      }))
+            .of[0];
+    };
+    CHECK(say(-0.5).say == Say::at_most);
+    CHECK(near(say(-0.5).high, 1.96, 1e-2, 0));
+    CHECK(say(-5).say == Say::at_bound);
+    // 1 +- 1: anything from nothing to 2.96.
+    CHECK(say(1).say == Say::at_most);
+    CHECK(near(say(1).high, 2.96, 1e-2, 0));
+}
+
 TEST_CASE("a value that cannot be is nothing that readings speak against") {
     const FitQuality q =
         judged({{5, 0, 9}}, each([](const std::vector<double>& x) {
