@@ -98,12 +98,12 @@ export async function examineGaps(page) {
         if (!texts.some((text) => text.startsWith(words))) wrong.push(`${part.name} at ${run.time[row]}: ${texts.join(', ')}`);
       }
     player.seek(0);
-    return { seen, wrong, discs: run.parts.some((p) => p.like === 'disc_caliper') };
+    return { seen, wrong };
   });
   check('the gap of a disc brake is that of the pad which has it', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
-  // Pads that drag are never clear of the disc on both sides.
+  // Pads that drag are never clear of the disc on both sides; those without pressure never touch it.
   const clear = found.seen['gap in all'] > 0;
-  if (found.discs) check('one pad touches before the other', clear ? found.seen['outer gap'] > 0 : found.seen['inner gap'] > 0, JSON.stringify(found.seen));
+  if (found.seen['pads press on disc']) check('one pad touches before the other', clear ? found.seen['outer gap'] > 0 : found.seen['inner gap'] > 0, JSON.stringify(found.seen));
 }
 
 /** Stop lamps are lit or dark, in words. */
