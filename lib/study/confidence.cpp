@@ -144,11 +144,9 @@ class Judge {
         Confidence& c = out_.of[i];
         c.error = kUnknownYet;
         c.felt = false;
-        c.low = unknowns_[i].low;
-        c.high = unknowns_[i].high;
         // What cannot be is no evidence: there the range of what can be ends.
-        c.low = answered(i, c.low);
-        c.high = answered(i, c.high);
+        c.low = answered(i, unknowns_[i].low);
+        c.high = answered(i, unknowns_[i].high);
         const bool below = against({with(i, c.low)}) > limit,
                    above = against({with(i, c.high)}) > limit;
         const auto alone = [&](double value) {
