@@ -104,13 +104,13 @@ std::string moved_table(const FitFile& file, const FitResult& r) {
     std::size_t name = 14;
     for (const Varied& v : file.fit.moved)
         name = std::max(name, v.path.size());
-    std::string out = fmt::format("  {:<{}}  {:<16} {:<16} {}\n", "moved", name, "in the file",
+    std::string out = fmt::format("  {:<{}}  {:<16} {:<16} {}\n", "moved", name, "at the start",
                                   "fits best", "95 % interval");
     for (std::size_t i = 0; i < file.fit.moved.size(); ++i) {
         const Varied& v = file.fit.moved[i];
         out += fmt::format("  {:<{}}  {:<16} {:<16} {}\n", v.path, name,
                            file.units.text(v.dimension, v.nominal),
-                           left_alone(r.quality.of[i]) ? "as in the file"
+                           left_alone(r.quality.of[i]) ? "as at the start"
                                                        : file.units.text(v.dimension, r.found.x[i]),
                            interval_text(v, r.quality.of[i], file.units));
     }
@@ -119,7 +119,7 @@ std::string moved_table(const FitFile& file, const FitResult& r) {
 
 std::string columns_table(const FitFile& file, const FitResult& r) {
     std::string out = fmt::format("  {:<28} {:>6}  {:>16} {:>16}   {}\n", "readings of", "rows",
-                                  "off in the file", "off as fitted", "most, and where");
+                                  "off at the start", "off as fitted", "most, and where");
     for (std::size_t c = 0; c < file.fit.columns.size(); ++c) {
         const ReadColumn& column = file.fit.columns[c];
         const Dimension d = column.channel.dimension;
@@ -145,6 +145,14 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
         out.push_back(fmt::format("The search still went down after {}: what fits best may be "
                                   "elsewhere. Begin nearer to it with --set.",
                                   counted(r.found.steps, "step")));
+    for (const Varied& v : moved)
+        for (const study::Target& t : v.targets)
+            if (const double is = study::value_of(file.fit.scenario, t); is != v.nominal)
+                out.push_back(fmt::format(
+                    "{}.{} is {} in the scenario, but goes with {} here: the start is a car where "
+                    "both are {}.",
+                    t.part, t.field, file.units.text(v.dimension, is), v.path,
+                    file.units.text(v.dimension, v.nominal)));
     for (std::size_t i = 0; i < moved.size(); ++i) {
         const std::string& path = moved[i].path;
         const auto& range = moved[i].distribution;
@@ -194,7 +202,8 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
     for (std::size_t i = 0; i < moved.size(); ++i)
         for (std::size_t j = i + 1; j < moved.size(); ++j) {
             const double c = q.correlation[i][j];
-            if (!(std::abs(c) >= kHangTogether)) continue;
+            const bool held = q.of[i].say == Say::at_bound || q.of[j].say == Say::at_bound;
+            if (held || !(std::abs(c) >= kHangTogether)) continue;
             const double share = c * q.of[j].error / q.of[i].error * r.found.x[i] / r.found.x[j];
             out.push_back(fmt::format(
                 "{} and {} hang together (correlation {:.3f}): with the first one per cent "
@@ -302,7 +311,7 @@ std::string fit_json(const FitFile& file, const FitResult& r) {
                    high_known = c.known() || c.say == Say::at_most;
         j["moved"].push_back({{"path", v.path},
                               {"unit", json_unit(file.units.of(v.dimension))},
-                              {"in_the_file", value(v.nominal)},
+                              {"at_the_start", value(v.nominal)},
                               {"fitted", left_alone(c) ? Json(nullptr) : value(r.found.x[i])},
                               {"low", low_known ? value(c.low) : Json(nullptr)},
                               {"low_is_bound", low_known && c.low_cut},
@@ -329,7 +338,7 @@ std::string fit_json(const FitFile& file, const FitResult& r) {
                                  {"channel", column.channel.path},
                                  {"unit", json_unit(unit)},
                                  {"rows", after.rows},
-                                 {"off_in_the_file", difference(before.rms)},
+                                 {"off_at_the_start", difference(before.rms)},
                                  {"off_as_fitted", difference(after.rms)},
                                  {"most", difference(after.largest)},
                                  {"most_in_row", after.at + 1}});
@@ -346,7 +355,7 @@ std::string fit_csv(const FitFile& file, const FitResult& r) {
     };
     std::string out = head(file.along, file.fit.over.dimension);
     for (const ReadColumn& c : file.fit.columns)
-        for (const char* what : {"", " error", " in the file", " as fitted", " off"})
+        for (const char* what : {"", " error", " at the start", " as fitted", " off"})
             out +=
                 "," + head(c.text + what, what == std::string_view(" off") ? Dimension::number
                                                                            : c.channel.dimension);

@@ -26,7 +26,4 @@ struct FitFile {
 std::optional<FitFile> read_fit(const std::string& file, const StudyRequest& request,
                                 Findings& findings);
 
-/// Whether a file says `move`; false for one that cannot be read.
-bool is_fit(const std::string& file);
-
 } // namespace pedalbench::runner

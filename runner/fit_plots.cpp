@@ -1,4 +1,4 @@
-// The picture of a fit: what was read as dots, the run in the file and as fitted as lines, and
+// The picture of a fit: what was read as dots, the run at the start and as fitted as lines, and
 // below how far the fitted one is off, in standard errors.
 #include <algorithm>
 #include <cmath>
@@ -41,7 +41,7 @@ std::string draw_fit(const std::filesystem::path& dir, const FitFile& file,
     picture.name = "fit";
     picture.title = file.title;
     picture.subtitle = "measured: " + file.measured;
-    picture.key = {{"read", dots}, {"the scenario as it is", before}, {"as fitted", after}};
+    picture.key = {{"read", dots}, {"at the start", before}, {"as fitted", after}};
     for (std::size_t c = 0; c < std::min(kMostColumns, fit.columns.size()); ++c) {
         const study::ReadColumn& column = fit.columns[c];
         const Unit& unit = file.units.of(column.channel.dimension);

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "circuit/layout.hpp"
+#include "file_head.hpp"
 #include "fingerprint.hpp"
 #include "fit_file.hpp"
 #include "measured_file.hpp"
@@ -25,7 +26,7 @@ class FitReader {
           request_(request), targets_(source, request) {}
 
     std::optional<FitFile> read() {
-        if (!read_format(root_, map_)) return {};
+        if (!read_head(root_, map_, {FileKind::fit})) return {};
         out_.title = optional_text(map_, "title");
         out_.text = optional_text(map_, "text");
         const Node* scenario = map_.need("scenario", "the path of a scenario");
@@ -51,7 +52,7 @@ class FitReader {
                                      [&](MapReader& map, const Node& node, const Field& field,
                                          Varied& v) { read_bounds(map, node, field, v); });
         if (measured && !targets_.car_alone()) read_measured(*measured);
-        if (findings_.empty()) look(*measured, *move);
+        if (findings_.empty()) look(*measured, keep ? *keep : *move, *move);
         if (!findings_.empty()) return {};
         out_.key = key();
         return std::move(out_);
@@ -224,7 +225,7 @@ class FitReader {
     }
 
     /// Enough readings, and fields that do something.
-    void look(const Node& measured, const Node& move) {
+    void look(const Node& measured, const Node& keep, const Node& move) {
         std::size_t readings = 0;
         for (const ReadColumn& c : fit_.columns)
             readings += static_cast<std::size_t>(std::count_if(
@@ -236,6 +237,10 @@ class FitReader {
         std::vector<double> x;
         for (const Varied& v : fit_.moved)
             x.push_back(v.nominal);
+        Scenario start = study::with_values(fit_.scenario, fit_.kept, fit_.moved, x);
+        for (const Refusal& r : complete(start.hardware))
+            findings_.refuse(source_.at(keep), "keep", r.field + ": " + r.reason);
+        if (!findings_.empty()) return;
         for (std::size_t i = 0; i < x.size(); ++i) {
             auto moved = x;
             moved[i] = fit_.moved[i].distribution.low == x[i] ? fit_.moved[i].distribution.high
@@ -288,10 +293,6 @@ std::optional<FitFile> read_fit(const std::string& file, const StudyRequest& req
     if (!root) return {};
     const Source source{file, findings};
     return FitReader(*root, source, request).read();
-}
-
-bool is_fit(const std::string& file) {
-    return has_key(file, "move");
 }
 
 } // namespace pedalbench::runner

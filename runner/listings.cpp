@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "commands.hpp"
+#include "file_head.hpp"
 #include "fit_file.hpp"
 #include "parts/registry.hpp"
 #include "reader.hpp"
@@ -112,7 +113,8 @@ int check_command(const std::vector<std::string>& files) {
     bool fine = true;
     for (const std::string& file : files) {
         Findings findings;
-        if (is_study(file)) {
+        const std::optional<FileKind> kind = kind_of(file);
+        if (kind == FileKind::study) {
             const auto study = read_study(file, {}, findings);
             refused(findings);
             fine = fine && study;
@@ -121,7 +123,7 @@ int check_command(const std::vector<std::string>& files) {
                            counted(static_cast<long>(study::Rows(study->sweep).size()), "row"));
             continue;
         }
-        if (is_fit(file)) {
+        if (kind == FileKind::fit) {
             const auto fit = read_fit(file, {}, findings);
             refused(findings);
             fine = fine && fit;

@@ -52,6 +52,11 @@ std::optional<MeasuredFile::Column> MeasuredFile::column(const Text& wanted, Dim
         const std::string name = name_of(cell);
         names.push_back(name);
         if (name != trim(wanted.text)) continue;
+        for (std::size_t other = i + 1; other < header_.size(); ++other)
+            if (name_of(header_[other]) == name) {
+                findings.add({file_, 1, 1}, name, "two columns of that name", "a name for each");
+                return {};
+            }
         const std::size_t open = cell.rfind('[');
         const bool bracketed = open != std::string_view::npos && cell.ends_with(']');
         const std::string_view unit =

@@ -63,9 +63,6 @@ class MapReader {
     std::vector<std::string> asked_;
 };
 
-/// The first key of every file. False when it is missing or another format's.
-bool read_format(const Node& root, MapReader& map);
-
 /// The text of a node; anything else is refused.
 std::optional<Text> read_text(const Node& node, const Source& source, std::string_view path,
                               std::string_view allowed);

@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "circuit/layout.hpp"
+#include "file_head.hpp"
 #include "parts/registry.hpp"
 #include "reader.hpp"
 #include "reading.hpp"
@@ -32,16 +33,10 @@ class ScenarioReader {
     }
 
     std::optional<Loaded> read() {
-        if (!read_format(root_, map_)) return {};
-        if (has("vary")) {
-            findings_.add(source_.at(root_), "vary", "a study",
-                          "a scenario or a car; `pedalbench sweep` runs studies");
-            return {};
-        }
+        if (!read_head(root_, map_, {FileKind::scenario, FileKind::car})) return {};
         scenario_.title = optional_text(map_, "title");
         scenario_.text = optional_text(map_, "text");
-        loaded_.hardware_only =
-            has("parts") && !has("foot") && !has("bleeding") && !has("hardware");
+        loaded_.hardware_only = kind_of(root_) == FileKind::car;
         const bool hardware_fine =
             loaded_.hardware_only ? read_hardware(map_, hardware_, places_) : read_hardware_key();
         if (hardware_fine && scenario_.title.empty()) scenario_.title = hardware_.title;
@@ -64,11 +59,6 @@ class ScenarioReader {
         Text path, value;
         bool used = false;
     };
-
-    bool has(std::string_view key) const {
-        return std::any_of(root_.keys.begin(), root_.keys.end(),
-                           [key](const Node::Key& k) { return k.text == key; });
-    }
 
     void read_set(const std::string& set, const Position& at) {
         const std::size_t equals = set.find('=');
@@ -103,7 +93,7 @@ class ScenarioReader {
         if (!root) return false;
         const Source source{file, findings_};
         MapReader inner(*root, source, "");
-        if (!read_format(*root, inner)) return false;
+        if (!read_head(*root, inner, {FileKind::car})) return false;
         hardware_.title = optional_text(inner, "title");
         optional_text(inner, "text");
         read_hardware(inner, hardware_, places_);
@@ -278,28 +268,6 @@ class ScenarioReader {
 
 } // namespace
 
-bool read_format(const Node& root, MapReader& map) {
-    const Source& source = map.source();
-    const std::string wanted = "pedalbench: " + std::to_string(kFormat) + " as the first line";
-    if (!map.is_map()) return false;
-    const Node* format = map.find("pedalbench");
-    if (!format) {
-        source.findings.add(source.at(root), "pedalbench", "no format number", wanted);
-        return false;
-    }
-    if (format->kind != Node::Kind::text || format->text != std::to_string(kFormat)) {
-        source.findings.add(source.at(*format), "pedalbench", "format " + describe(*format),
-                            "format " + std::to_string(kFormat) + ", the one this version reads");
-        return false;
-    }
-    if (root.keys.front().text != "pedalbench") {
-        source.findings.add(source.at(root.keys.front()), "",
-                            "`" + root.keys.front().text + "` as the first key", wanted);
-        return false;
-    }
-    return true;
-}
-
 std::optional<Loaded> read_scenario(const std::string& file, const std::vector<std::string>& sets,
                                     Findings& findings, const std::vector<std::string>& without,
                                     const std::vector<std::string>& with) {
@@ -318,12 +286,17 @@ std::optional<Glance> glance(const std::string& file, Findings& findings) {
     if (!root) return {};
     const Source source{file, findings};
     MapReader map(*root, source, "");
-    if (!read_format(*root, map)) return {};
+    using enum FileKind;
+    if (!read_head(*root, map, {car, scenario, study, fit})) return {};
     Glance seen{optional_text(map, "title"), optional_text(map, "text")};
-    for (const auto& [key, command] :
-         {std::pair{"readings", "match"}, {"vary", "sweep"}, {"move", "fit"}})
-        if (map.find(key)) seen.command = command;
-    seen.hardware_only = !map.find("foot") && !map.find("bleeding") && seen.command == "run";
+    const std::optional<FileKind> kind = kind_of(*root);
+    if (kind == study)
+        seen.command = "sweep";
+    else if (kind == fit)
+        seen.command = "fit";
+    else if (map.find("readings"))
+        seen.command = "match";
+    seen.hardware_only = kind == car;
     return seen;
 }
 

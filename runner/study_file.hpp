@@ -26,7 +26,4 @@ struct Study {
 std::optional<Study> read_study(const std::string& file, const StudyRequest& request,
                                 Findings& findings);
 
-/// Whether a file says `vary`; false for one that cannot be read.
-bool is_study(const std::string& file);
-
 } // namespace pedalbench::runner

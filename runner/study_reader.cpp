@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "circuit/layout.hpp"
+#include "file_head.hpp"
 #include "study_file.hpp"
 #include "system/changes.hpp"
 #include "words.hpp"
@@ -32,7 +33,7 @@ class StudyReader {
           request_(request), targets_(source, request) {}
 
     std::optional<Study> read() {
-        if (!read_format(root_, map_)) return {};
+        if (!read_head(root_, map_, {FileKind::study})) return {};
         study_.title = optional_text(map_, "title");
         study_.text = optional_text(map_, "text");
         const Node* scenario = map_.need("scenario", "the path of a scenario or of a car");
@@ -226,10 +227,6 @@ std::optional<Study> read_study(const std::string& file, const StudyRequest& req
     if (!root) return {};
     const Source source{file, findings};
     return StudyReader(*root, source, request).read();
-}
-
-bool is_study(const std::string& file) {
-    return has_key(file, "vary");
 }
 
 } // namespace pedalbench::runner

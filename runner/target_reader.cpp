@@ -8,14 +8,6 @@
 
 namespace pedalbench::runner {
 
-bool has_key(const std::string& file, std::string_view key) {
-    Findings unheard;
-    const auto text = read_text_file(file, {file}, "", unheard);
-    const auto root = text ? parse_yaml(*text, file, unheard) : std::nullopt;
-    return root && std::any_of(root->keys.begin(), root->keys.end(),
-                               [key](const Node::Key& k) { return k.text == key; });
-}
-
 bool TargetReader::read_scenario_of(const Node& node) {
     const auto path = read_text(node, source_, "scenario", "a path");
     if (!path) return false;

@@ -17,9 +17,6 @@ struct StudyRequest {
     std::string units;                      // "", "metric", "us"
 };
 
-/// Whether a file has that key at its top; false for one that cannot be read.
-bool has_key(const std::string& file, std::string_view key);
-
 class TargetReader {
   public:
     TargetReader(const Source& source, const StudyRequest& request)

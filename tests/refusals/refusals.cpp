@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "places.hpp"
+#include "runner/file_head.hpp"
 #include "runner/reader.hpp"
 #include "runner/study_file.hpp"
 
@@ -53,7 +54,7 @@ TEST_CASE("every bad file is refused in the expected words") {
         Findings findings;
         const auto sets = lines_of_file(fs::path(file).replace_extension(".set"));
         const auto without_faults = lines_of_file(fs::path(file).replace_extension(".without"));
-        if (is_study(file.generic_string()))
+        if (kind_of(file.generic_string()) == FileKind::study)
             CHECK_FALSE(read_study(file.generic_string(), {}, findings).has_value());
         else
             CHECK_FALSE(

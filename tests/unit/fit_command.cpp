@@ -72,7 +72,7 @@ TEST_CASE(
     const json summary = json::parse(wanted[0]);
     CHECK(summary["converged"] == true);
     CHECK(summary["moved"][0]["determined"] == "determined");
-    CHECK(summary["readings"][0]["off_as_fitted"] < summary["readings"][0]["off_in_the_file"]);
+    CHECK(summary["readings"][0]["off_as_fitted"] < summary["readings"][0]["off_at_the_start"]);
     // The command it names gives the pressures that it says.
     const double ratio = summary["moved"][0]["fitted"];
     CHECK(summary["command"].get<std::string>().find("--set pedal.ratio=") != std::string::npos);
@@ -130,12 +130,46 @@ TEST_CASE("what a fit refuses, in words") {
               "{presure: {channel: master.primary.pressure}}");
     CHECK(refusal(folder).find("did you mean pressure?") != std::string::npos);
     write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
+              "force [N],pressure [bar],pressure [bar]\n60,5,6\n70,6,7\n");
+    CHECK(refusal(folder) == "read.csv:1:1: pressure: found two columns of that name, allowed a "
+                             "name for each\n");
+    folder.write("fit.yaml", "pedalbench: 1\nhardware: small.yaml\n");
+    CHECK(refusal(folder) == "fit.yaml:1:1: hardware: found a scenario, allowed a fit; `pedalbench "
+                             "run` runs scenarios\n");
+    write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
               "force [N],pressure [bar]\n60,5\n320,9\n");
     CHECK(refusal(folder).find("read.csv: force: found 1 row at 320 N, allowed 0 N to 200 N") !=
           std::string::npos);
     CHECK_FALSE(fs::exists(folder.path / "runs/fit"));
     CHECK(run(folder, {"check", "fit.yaml"}) == 0);
     CHECK(folder.text("out").find("can be fitted (2 rows of read.csv)") != std::string::npos);
+}
+
+TEST_CASE("a field kept beside those that it must follow is refused before any run") {
+    const Folder folder;
+    write_fit(folder, "{valve.knee: {between: [20 bar, 40 bar]}}", kRows,
+              "{pressure: {channel: master.primary.pressure}}\nkeep: [valve.spring]");
+    std::string car = folder.text("small.yaml");
+    car.replace(car.find("circuits:"), 0,
+                "  valve: {kind: proportioning_valve, knee: 30 bar, slope: 0.3}\n");
+    car.replace(car.find("rear_pipe, rear]"), 0, "valve, ");
+    folder.write("small.yaml", car);
+    const std::string err = refusal(folder);
+    CHECK(err.find("fit.yaml:8:7: keep: valve.spring: changed beside knee or slope") !=
+          std::string::npos);
+    CHECK_FALSE(fs::exists(folder.path / "runs"));
+}
+
+TEST_CASE("fields that go together but start apart are told") {
+    const Folder folder;
+    write_fit(folder,
+              "{front_pipe.length: {between: [0.5 m, 3 m], also: [rear_pipe.length]},"
+              " pedal.ratio: {between: [2, 10]}}",
+              kRows);
+    REQUIRE(run(folder, {"fit", "fit.yaml", "--plots", "none"}) == 0);
+    const json warnings = json::parse(folder.text("runs/fit/summary.json"))["warnings"];
+    CHECK(warnings[0] == "rear_pipe.length is 2000 mm in the scenario, but goes with "
+                         "front_pipe.length here: the start is a car where both are 1000 mm.");
 }
 
 TEST_CASE(
@@ -145,7 +179,7 @@ TEST_CASE(
               kRows);
     REQUIRE(run(folder, {"fit", "fit.yaml", "--plots", "none"}) == 0);
     const std::string report = folder.text("runs/fit/report.txt");
-    CHECK(report.find("as in the file   not determined: no reading feels it") != std::string::npos);
+    CHECK(report.find("as at the start  not determined: no reading feels it") != std::string::npos);
     const json summary = json::parse(folder.text("runs/fit/summary.json"));
     CHECK(summary["moved"][1]["determined"] == "moves_nothing");
     CHECK(summary["moved"][1]["fitted"].is_null());

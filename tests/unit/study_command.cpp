@@ -337,4 +337,6 @@ TEST_CASE("a study is checked, listed, and not run as a scenario") {
     CHECK(folder.text("err") == "study.yaml:1:1: vary: found a study, allowed a scenario or a car; "
                                 "`pedalbench sweep` runs studies\n");
     CHECK(run(folder, {"sweep", "valve.yaml"}) == 2);
+    CHECK(folder.text("err") == "valve.yaml:1:1: hardware: found a scenario, allowed a study; "
+                                "`pedalbench run` runs scenarios\n");
 }
