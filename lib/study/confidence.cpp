@@ -319,7 +319,15 @@ class Judge {
             return both;
         };
         const auto end = [&](double& value, bool& cut, double bound) {
-            if (cut || against(places(value)) >= kSpeaks * limit) return;
+            if (cut) return;
+            const double speaks = against(places(value));
+            if (std::isinf(speaks)) { // as what cannot be is no evidence: the range ends before it
+                value = answered(i, value);
+                cut = true;
+                return;
+            }
+            if (speaks >= kSpeaks * limit) return;
+            bound = answered(i, bound);
             if (against(places(bound)) > limit) {
                 value = edge(places, value, bound, limit);
             } else {

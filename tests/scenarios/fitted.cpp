@@ -1,8 +1,10 @@
 // ctest: physics 240
 // Fits of a car to readings: what stood behind the readings comes back, and what they cannot tell
 // is said.
+#include "proportioning_gauges.hpp"
 #include "scenario.hpp"
 
+#include <cmath>
 #include <random>
 
 #include "study/executor.hpp"
@@ -198,8 +200,10 @@ TEST_CASE("readings beyond what the foot presses are no readings of that run") {
     CHECK(r.after.empty());
 }
 
-// Seed 20261127, stated before the first run; out of CI since it takes minutes.
-TEST_CASE("400 noisy presses: the 95 % intervals hold knee and slope in 93 to 97 %" *
+// Seed 20261127, stated before the first run; out of CI since it takes minutes. Of 400 draws the
+// exact intervals hold 95 % give or take 1.1 %, so these draws are asked by the formula of the
+// valve first: a share that misses the aim of 93 to 97 % must miss it there too.
+TEST_CASE("400 noisy presses: the 95 % intervals hold knee and slope as exact intervals do" *
           doctest::skip()) {
     study::Fit fit = press();
     constexpr double kKnee = 2.2e6, kSlope = 0.3, kError = 50e3;
@@ -214,6 +218,7 @@ TEST_CASE("400 noisy presses: the 95 % intervals hold knee and slope in 93 to 97
     study::RunStore store; // all cases begin with the same runs
     study::OutcomeSink sink;
     int held[2][2] = {}; // [errors stated][field]
+    int exact_held[2][2] = {}, apart = 0;
     for (int i = 0; i < 400; ++i) {
         for (std::size_t row = 0; row < exact.size(); ++row)
             fit.columns.front().value[row] = exact[row] + noise(random);
@@ -222,14 +227,26 @@ TEST_CASE("400 noisy presses: the 95 % intervals hold knee and slope in 93 to 97
             const study::FitResult r = study::fit(fit, threads, store, sink);
             REQUIRE(r.found.end == study::LeastSquares::End::converged);
             const study::FitQuality& q = r.quality;
-            held[stated][0] += q.of[0].low <= kKnee && kKnee <= q.of[0].high;
-            held[stated][1] += q.of[1].low <= kSlope && kSlope <= q.of[1].high;
+            const Held here = {q.of[0].low <= kKnee && kKnee <= q.of[0].high,
+                               q.of[1].low <= kSlope && kSlope <= q.of[1].high};
+            const Held there =
+                exactly_held({fit.at, fit.columns.front().value, kError,
+                              fit.moved[0].distribution.low, fit.moved[0].distribution.high,
+                              fit.moved[1].distribution.low, fit.moved[1].distribution.high},
+                             kKnee, kSlope, stated);
+            held[stated][0] += here.knee;
+            held[stated][1] += here.slope;
+            exact_held[stated][0] += there.knee;
+            exact_held[stated][1] += there.slope;
+            apart += (here.knee != there.knee) + (here.slope != there.slope);
         }
     }
-    for (const auto& row : held)
-        for (const int count : row) {
-            MESSAGE("held the truth: ", count, " of 400");
-            CHECK(count >= 372);
-            CHECK(count <= 388);
+    for (const bool stated : {false, true})
+        for (const int field : {0, 1}) {
+            MESSAGE("held the truth: ", held[stated][field], " of 400; exact intervals ",
+                    exact_held[stated][field]);
+            CHECK(std::abs(held[stated][field] - exact_held[stated][field]) <= 4);
         }
+    MESSAGE(apart, " of 1600 intervals are not of one mind with the exact one");
+    CHECK(apart <= 16);
 }

@@ -6,21 +6,18 @@
 #include <vector>
 
 #include "compare.hpp"
+#include "proportioning_gauges.hpp"
 #include "residuals.hpp"
 #include "study/confidence.hpp"
 
 using namespace pedalbench::study;
 using pedalbench::test::each;
 using pedalbench::test::near;
+using pedalbench::test::outlet;
 
 namespace {
 
 using Say = Confidence::Say;
-
-/// What a proportioning valve lets through.
-double outlet(double inlet, double knee, double slope) {
-    return inlet < knee ? inlet : knee + slope * (inlet - knee);
-}
 
 FitQuality judged(const std::vector<Unknown>& unknowns, const Residuals& residuals,
                   bool errors_known = true) {
@@ -29,40 +26,60 @@ FitQuality judged(const std::vector<Unknown>& unknowns, const Residuals& residua
     return quality_of(unknowns, found, errors_known, residuals);
 }
 
+// Inlet 0.5 to 10 MPa, a gauge off by 50 kPa, whose error is known and then is not.
+struct Coverage {
+    int held[2][2] = {}; // [known][knee, slope]
+
+    Coverage(int cases, double knee, double slope, unsigned seed) {
+        std::mt19937_64 random(seed);
+        std::normal_distribution<double> noise(0, kError);
+        for (int i = 0; i < cases; ++i) {
+            std::vector<double> in, out;
+            for (double p = 0.5; p <= 10; p += 0.5) {
+                in.push_back(p);
+                out.push_back(outlet(p, knee, slope) + noise(random));
+            }
+            const std::vector<Unknown> unknowns = {{4, 1, 8}, {0.5, 0.05, 1}};
+            const Residuals residuals = each([&](const std::vector<double>& x) {
+                std::vector<double> r;
+                for (std::size_t k = 0; k < in.size(); ++k)
+                    r.push_back((outlet(in[k], x[0], x[1]) - out[k]) / kError);
+                return r;
+            });
+            for (const bool known : {false, true}) {
+                const FitQuality q = judged(unknowns, residuals, known);
+                held[known][0] += q.of[0].low <= knee && knee <= q.of[0].high;
+                held[known][1] += q.of[1].low <= slope && slope <= q.of[1].high;
+            }
+        }
+    }
+    static constexpr double kError = 0.05; // MPa
+};
+
 } // namespace
 
 TEST_CASE(
     "400 noisy gauges on a proportioning valve: the 95 % intervals hold the truth in 93 to 97 %") {
-    // Inlet 0.5 to 10 MPa, a gauge off by 50 kPa; seed 20261126 was stated before the first run.
-    constexpr double kKnee = 3.0, kSlope = 0.3, kError = 0.05; // MPa
-    std::mt19937_64 random(20261126);
-    std::normal_distribution<double> noise(0, kError);
-    int held[2][2] = {}; // [errors known][unknown]
-    for (int i = 0; i < 400; ++i) {
-        std::vector<double> in, out;
-        for (double p = 0.5; p <= 10; p += 0.5) {
-            in.push_back(p);
-            out.push_back(outlet(p, kKnee, kSlope) + noise(random));
-        }
-        const std::vector<Unknown> unknowns = {{4, 1, 8}, {0.5, 0.05, 1}};
-        const Residuals residuals = each([&](const std::vector<double>& x) {
-            std::vector<double> r;
-            for (std::size_t k = 0; k < in.size(); ++k)
-                r.push_back((outlet(in[k], x[0], x[1]) - out[k]) / kError);
-            return r;
-        });
-        for (const bool known : {false, true}) {
-            const FitQuality q = judged(unknowns, residuals, known);
-            held[known][0] += q.of[0].low <= kKnee && kKnee <= q.of[0].high;
-            held[known][1] += q.of[1].low <= kSlope && kSlope <= q.of[1].high;
-        }
-    }
-    for (const auto& row : held)
+    const Coverage coverage(400, 3.0, 0.3, 20261126); // stated before the first run
+    for (const auto& row : coverage.held)
         for (const int count : row) {
             MESSAGE("held the truth: ", count, " of 400");
             CHECK(count >= 372);
             CHECK(count <= 388);
         }
+}
+
+// The share of 10000 is known to 0.22 %: three of that to either side.
+TEST_CASE("10000 noisy gauges: 95 % are 95 %, with the knee on a row and between rows") {
+    for (const double knee : {3.0, 2.2}) {
+        const Coverage coverage(10000, knee, 0.3, 20261128);
+        for (const auto& row : coverage.held)
+            for (const int count : row) {
+                MESSAGE("held the truth: ", count, " of 10000");
+                CHECK(count >= 9434);
+                CHECK(count <= 9566);
+            }
+    }
 }
 
 TEST_CASE("what the data cannot tell is said, in each of its ways") {
@@ -191,6 +208,33 @@ TEST_CASE("a value that cannot be is nothing that readings speak against") {
                }));
     CHECK(q.of[0].say == Say::moves_nothing);
     CHECK(near(q.of[0].high, 7, 5e-3, 0));
+}
+
+TEST_CASE("an interval that runs into what cannot be ends there, and says so") {
+    // 3 with an error of 1: from 1.04 to 4.96, but above 4.5 the car cannot be.
+    const Confidence c =
+        judged({{4, 0.2, 20}}, each([](const std::vector<double>& x) {
+                   return x[0] > 4.5 ? std::vector<double>() : std::vector<double>{x[0] - 3, 0.5};
+               }))
+            .of[0];
+    CHECK(near(c.low, 1.04, 1e-3, 0));
+    CHECK(!c.low_cut);
+    CHECK(near(c.high, 4.5, 2e-3, 0));
+    CHECK(c.high_cut);
+    CHECK(c.say == Say::at_least);
+}
+
+TEST_CASE("what goes on past its interval goes on to what can be, and no farther") {
+    // Flat past 4, so that nothing speaks against more; above 9 the car cannot be.
+    const Confidence c = judged({{3.5, 0.2, 20}}, each([](const std::vector<double>& x) {
+                                    return x[0] > 9
+                                               ? std::vector<double>()
+                                               : std::vector<double>{std::min(x[0], 4.0) - 3, 0.5};
+                                }))
+                             .of[0];
+    CHECK(near(c.high, 9, 1e-2, 0));
+    CHECK(c.high_cut);
+    CHECK(c.say == Say::at_least);
 }
 
 TEST_CASE("an interval that ends at a bound says so") {
