@@ -20,6 +20,7 @@ using study::Explanation;
 using study::Match;
 
 constexpr std::size_t kRuledOutShown = 8;
+constexpr double kFarOff = 30; // standard errors: not a gauge's any more
 constexpr const char* kMisfit =
     "Misfit: the sum over all readings of (found - read)^2 in standard errors, where the bounds of "
     "a reading lie two to either side. Over all sizes: that misfit averaged as likelihoods are, by "
@@ -101,7 +102,7 @@ std::string misses_words(const Scenario& complaint, const Match& match, const Ex
 }
 
 /// What the search comes to, a sentence each.
-std::vector<std::string> verdict(const Match& match) {
+std::vector<std::string> verdict(const Scenario& complaint, const Match& match) {
     std::vector<std::string> out;
     const Explanation& sound = as_it_is(match);
     if (sound.explains())
@@ -119,12 +120,20 @@ std::vector<std::string> verdict(const Match& match) {
                                   counted(static_cast<long>(match.tied), "explanation")));
     else
         out.push_back("Nothing explains every reading; nearest come");
+    const Explanation& best = match.singles[0];
+    if (const double most = std::abs(best.off[best.worst()]); most > kFarOff)
+        out.insert(
+            out.end() - 1,
+            fmt::format("The nearest misses \"{}\" by {} standard errors, and no gauge is off "
+                        "by that: look first whether it was written down in the right unit, "
+                        "at the right place and moment.",
+                        complaint.readings[best.worst()].text, show(most, 2)));
     return out;
 }
 
 std::string leaders_words(const Scenario& complaint, const Match& match, const OutputUnits& units) {
     std::string out;
-    for (const std::string& sentence : verdict(match))
+    for (const std::string& sentence : verdict(complaint, match))
         out += (out.empty() ? "" : "\n") + wrapped(sentence, kWidth, "");
     for (std::size_t i = 0; i < match.leaders.size(); ++i) {
         const Explanation& e = match.leaders[i];
@@ -283,11 +292,16 @@ std::string size_words(const Explanation& e, std::size_t fault, const OutputUnit
     const auto text = [&](double si) {
         return field_text(*field, si, units.of(field->dimension), 3);
     };
-    std::string out = text(e.size[fault]);
-    if (e.faults.size() == 1 && !std::isnan(e.low) && text(e.low) != text(e.high))
-        out += " (" + text(std::min(e.low, e.high)) + " to " + text(std::max(e.low, e.high)) +
-               " fit as well)";
-    return out;
+    std::string out = text(e.size[fault]), more;
+    double worst = e.size[fault];
+    if (e.faults.size() == 1 && !std::isnan(e.low) && text(e.low) != text(e.high)) {
+        more =
+            text(std::min(e.low, e.high)) + " to " + text(std::max(e.low, e.high)) + " fit as well";
+        worst = e.high;
+    }
+    if (text(worst) == text(e.faults[fault].size(1)))
+        more += (more.empty() ? "" : "; ") + std::string("worse is not looked for");
+    return more.empty() ? out : out + " (" + more + ")";
 }
 
 std::string fault_words(const Candidate& fault) {
@@ -410,7 +424,7 @@ nlohmann::ordered_json match_values(const Scenario& complaint, const Match& matc
         {"format", 1},
         {"title", complaint.title},
         {"complete", !match.stopped},
-        {"verdict", verdict(match)},
+        {"verdict", verdict(complaint, match)},
         {"explained", match.explained()},
         {"tied", match.tied},
         {"readings", readings},

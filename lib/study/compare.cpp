@@ -374,7 +374,8 @@ bool Comparison::same() const {
     };
     return one(figures, [](const ComparedFigure& f) { return !f.differs() && f.everywhere(); }) &&
            one(facts, [](const Fact& f) { return !f.differs(); }) &&
-           one(events, [](const PairedEvent& e) { return e.same(); }) && lone.empty();
+           one(events, [](const PairedEvent& e) { return e.same() || e.of_setup(); }) &&
+           lone.empty();
 }
 
 std::vector<std::vector<std::size_t>> gathered(const std::vector<ComparedFigure>& figures,

@@ -125,6 +125,35 @@ TEST_CASE("the fault that was put in comes first, with its size") {
     }
 }
 
+TEST_CASE("a size that ends where the search ends is told as such") {
+    const std::vector<Candidate> all = candidates_of(rig());
+    const auto pins = std::find_if(all.begin(), all.end(), [](const Candidate& c) {
+        return c.kind && c.kind->name == "pins_seized" && c.at == "front";
+    });
+    REQUIRE(pins != all.end());
+    const auto words = [&](double size) {
+        const Match found = search(complaint("pins_seized", "front", size));
+        const Explanation* truth = find(found.singles, "pins_seized", "front");
+        REQUIRE(truth != nullptr);
+        return runner::size_words(*truth, 0, runner::OutputUnits::metric());
+    };
+    CHECK(words(pins->size(1)).ends_with("worse is not looked for)"));
+    CHECK(words(pins->size(0.5)).find("worse") == std::string::npos);
+}
+
+TEST_CASE("a gauge that was written down in another unit is thought of") {
+    Scenario s = complaint("pins_seized", "front", 900);
+    const auto report = [&] {
+        return runner::match_report(s, search(s), runner::OutputUnits::metric(), {});
+    };
+    CHECK(report().find("right unit") == std::string::npos);
+    for (Expectation& e : s.readings) // psi for bar
+        if (e.channel == "master.primary.pressure" && e.time == 5.0)
+            e.low = 14.5 * *e.low, e.high = 14.5 * *e.high;
+    CHECK(report().find("look first whether it was written down in the right unit") !=
+          std::string::npos);
+}
+
 TEST_CASE("a sound car needs no fault, and what is ruled out is not looked for") {
     Scenario s = rig();
     s.readings = readings_of(rig());

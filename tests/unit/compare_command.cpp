@@ -51,6 +51,15 @@ TEST_CASE("what cannot be compared is refused and says what to add") {
     CHECK_FALSE(fs::exists(folder.path / "runs"));
 }
 
+TEST_CASE("a change to what it was already changes nothing, and that is said") {
+    const Folder folder;
+    write_scenario(folder, "2 s", "[]");
+    REQUIRE(run(folder,
+                {"compare", "stop.yaml", "--with", "front.radius=100 mm", "--plots", "none"}) == 0);
+    CHECK(has(folder.text("out"), "Set up differently\n  nothing\n"));
+    CHECK(has(folder.text("out"), "none: no figure, no answer and no event differs"));
+}
+
 TEST_CASE("a fault that is not there is refused by name") {
     const Folder folder;
     write_scenario(folder, "2 s", kHole);
