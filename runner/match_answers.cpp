@@ -299,7 +299,9 @@ std::string size_words(const Explanation& e, std::size_t fault, const OutputUnit
             text(std::min(e.low, e.high)) + " to " + text(std::max(e.low, e.high)) + " fit as well";
         worst = e.high;
     }
-    if (text(worst) == text(e.faults[fault].size(1)))
+    const double end = e.faults[fault].size(1);
+    const bool nothing_worse = end == field->low || end == field->high; // blocked, say
+    if (text(worst) == text(end) && !nothing_worse)
         more += (more.empty() ? "" : "; ") + std::string("worse is not looked for");
     return more.empty() ? out : out + " (" + more + ")";
 }

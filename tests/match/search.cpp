@@ -137,6 +137,13 @@ TEST_CASE("a size that ends where the search ends is told as such") {
         REQUIRE(truth != nullptr);
         return runner::size_words(*truth, 0, runner::OutputUnits::metric());
     };
+    // A share that stays open ends at nothing, which nothing can be worse than.
+    const Match blocked = search(complaint("secondary_port_blocked", "master"));
+    const Explanation* port = find(blocked.singles, "secondary_port_blocked", "master");
+    REQUIRE(port != nullptr);
+    CHECK(port->u[0] > 0.99);
+    CHECK(runner::size_words(*port, 0, runner::OutputUnits::metric()).find("worse") ==
+          std::string::npos);
     CHECK(words(pins->size(1)).ends_with("worse is not looked for)"));
     CHECK(words(pins->size(0.5)).find("worse") == std::string::npos);
 }
