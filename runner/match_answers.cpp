@@ -26,10 +26,9 @@ constexpr const char* kMisfit =
     "a reading lie two to either side. Over all sizes: that misfit averaged as likelihoods are, by "
     "which explanations are ranked; one that fits at a tenth of its sizes only stands back by 4.6. "
     "Within 4 of the first so, or of the lowest misfit, they are not told apart; one that misses a "
-    "reading by more than 3 errors is ruled out. Only faults of the list "
-    "in "
-    "docs/faults.md "
-    "were looked for, one at a time, and two together where one is not enough.";
+    "reading by more than 3 errors is ruled out. What is far off was run at sizes nearby only. "
+    "Only faults of the list in docs/faults.md were looked for, one at a time, and two together "
+    "where one is not enough.";
 
 /// What a run answers to one reading of the complaint.
 struct Answered {
@@ -141,9 +140,10 @@ std::string leaders_words(const Scenario& complaint, const Match& match, const O
         std::string text = whole_words(e, units);
         if (const std::string no = misses_words(complaint, match, e, units); !no.empty())
             text += ". " + no;
-        out += hanging(fmt::format("  {:>2}. misfit {:>6}, over all sizes {:>6}  ", i + 1,
-                                   show(e.misfit, 3), show(e.averaged, 3)),
-                       text);
+        const std::string misfit = "misfit " + fmt::format("{:>6}, ", show(e.misfit, 3)),
+                          sizes = e.near ? "at a size run nearby "
+                                         : fmt::format("over all sizes {:>6}", show(e.averaged, 3));
+        out += hanging(fmt::format("  {:>2}. {}{}  ", i + 1, misfit, sizes), text);
         for (const Candidate& fault : e.faults)
             out += wrapped(std::string(fault.kind->help), kWidth, "                      ");
     }
