@@ -1,16 +1,20 @@
 #include "interrupt.hpp"
 
+#include <atomic>
+
 namespace pedalbench::runner {
 
 namespace {
 
-volatile std::sig_atomic_t seen = 0;
+// Set by the handler and read by every thread that runs.
+std::atomic<bool> seen = false;
+static_assert(std::atomic<bool>::is_always_lock_free); // else no handler may touch it
 
 } // namespace
 
 Interruptible::Interruptible() {
     struct sigaction action = {};
-    action.sa_handler = [](int) { seen = 1; };
+    action.sa_handler = [](int) { seen = true; };
     action.sa_flags = static_cast<int>(SA_RESETHAND);
     sigaction(SIGINT, &action, &before_);
 }
@@ -20,7 +24,7 @@ Interruptible::~Interruptible() {
 }
 
 bool interrupted() {
-    return seen != 0;
+    return seen;
 }
 
 } // namespace pedalbench::runner
