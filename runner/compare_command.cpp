@@ -233,8 +233,19 @@ void run_all(Work& work, const ResultFolder& folder) {
     }
 }
 
+/// What the page compares: "An ordinary stop: as it is, and without dripping", or "A hard stop,
+/// compared with: The same without its valve".
+std::string page_title(const RunName& first, const RunName& second) {
+    if (first.title != second.title) return first.title + ", compared with: " + second.title;
+    std::string name = second.name;
+    // What holds an equals sign is there to be typed.
+    if (name.find('=') == std::string::npos) std::replace(name.begin(), name.end(), '_', ' ');
+    return first.title + ": " + first.name + ", and " + name;
+}
+
 std::string page_of(const Work& work) {
     PageContent content;
+    content.title = page_title(work.compared.runs.front(), work.compared.runs.back());
     for (std::size_t i = 0; i < work.traces.size(); ++i) {
         const study::Entry& entry = work.compared.entries[i];
         content.runs.push_back({entry.name, &entry.scenario, &entry.summary, work.traces[i].get()});

@@ -9,7 +9,9 @@
 #include <set>
 #include <stdexcept>
 
+#include "plot_events.hpp"
 #include "plot_tools.hpp"
+#include "point_labels.hpp"
 
 namespace pedalbench::runner {
 
@@ -74,27 +76,14 @@ std::string seconds(double time) {
 }
 
 /// Rows of events that share one number, because their marks would touch in every run.
-struct Marked {
+struct MarkedRows {
     std::vector<double> time; // of the first of them, one per run
-    std::vector<std::pair<std::string, std::vector<std::string>>> said; // what, of which parts
+    Happenings said;
 
     void add(const EventRow& row) {
-        auto same = std::find_if(said.begin(), said.end(),
-                                 [&row](const auto& s) { return s.first == row.event->text; });
-        if (same == said.end()) same = said.insert(same, {row.event->text, {}});
+        if (row.parts.empty()) said.add("", row.event->text);
         for (const std::string& part : row.parts)
-            if (std::find(same->second.begin(), same->second.end(), part) == same->second.end())
-                same->second.push_back(part);
-    }
-    std::string words() const {
-        std::string text;
-        for (const auto& [what, parts] : said) {
-            text += text.empty() ? "" : "; ";
-            for (const std::string& part : parts)
-                text += (&part == &parts.front() ? "" : ", ") + part;
-            text += (parts.empty() ? "" : ": ") + what;
-        }
-        return text;
+            said.add(part, row.event->text);
     }
 };
 
@@ -290,6 +279,10 @@ class Painter {
             const auto more = way(panel, x[r]->value, y[r]->value, palette(r));
             panel.arrows.insert(panel.arrows.end(), more.begin(), more.end());
         }
+        std::vector<Trail> trails;
+        for (std::size_t r = 0; r < x.size(); ++r)
+            trails.push_back({&x[r]->value, &y[r]->value});
+        place_labels(panel, trails);
         picture.panels = {panel};
         return picture;
     }
@@ -354,13 +347,14 @@ class Painter {
         for (std::size_t i = 0; i < rows.size(); ++i) {
             if (!shown[i]) continue;
             const std::vector<double>& time = rows[i].event->time;
-            const auto near = std::find_if(marked_.begin(), marked_.end(), [&](const Marked& m) {
-                for (std::size_t r = 0; r < time.size(); ++r)
-                    if (std::isnan(m.time[r]) != std::isnan(time[r]) ||
-                        !touches(m.time[r], time[r]))
-                        return false;
-                return true;
-            });
+            const auto near =
+                std::find_if(marked_.begin(), marked_.end(), [&](const MarkedRows& m) {
+                    for (std::size_t r = 0; r < time.size(); ++r)
+                        if (std::isnan(m.time[r]) != std::isnan(time[r]) ||
+                            !touches(m.time[r], time[r]))
+                            return false;
+                    return true;
+                });
             if (near != marked_.end()) {
                 near->add(rows[i]);
                 continue;
@@ -400,7 +394,7 @@ class Painter {
             std::string times;
             for (const double t : marked_[k].time)
                 times += (times.empty() ? "" : " / ") + seconds(t);
-            add_note(picture, std::to_string(k + 1), times + " s  " + marked_[k].words());
+            add_note(picture, std::to_string(k + 1), times + " s  " + marked_[k].said.words());
         }
         if (marked_.empty()) return;
         picture.notes.push_back({"", "Times in the order of the key; - : not in that run.", ""});
@@ -413,7 +407,7 @@ class Painter {
     std::string subtitle_;
     std::vector<KeyEntry> key_;
     Axis time_{"", 0, 0};
-    std::vector<Marked> marked_;
+    std::vector<MarkedRows> marked_;
     bool left_out_ = false;
 };
 

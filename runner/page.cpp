@@ -71,8 +71,9 @@ std::string page(const PageContent& content, const OutputUnits& units) {
     }
     for (const PageRun& run : content.runs)
         j["runs"].push_back(page_run_json(run, units, room / content.runs.size()));
-    const std::string title = content.runs.empty() ? content.sweep->at("title").get<std::string>()
-                                                   : content.runs.front().scenario->title;
+    const std::string title = !content.title.empty() ? content.title
+                              : content.runs.empty() ? content.sweep->at("title").get<std::string>()
+                                                     : content.runs.front().scenario->title;
     j["title"] = title;
     j["sentences"] = content.sentences;
     std::string out(kPageTemplate);

@@ -28,6 +28,7 @@ struct PageRun {
 
 /// What stands on a page: runs to be played back, the answers of a study, or both.
 struct PageContent {
+    std::string title = {}; // empty: that of the first run, or of the study
     std::vector<PageRun> runs = {};
     std::vector<std::string> sentences = {};       // what differs between the runs
     const nlohmann::ordered_json* match = nullptr; // as in summary.json

@@ -5,7 +5,10 @@
 #include <cmath>
 #include <cstdio>
 #include <ostream>
+#include <regex>
 #include <utility>
+
+#include "point_labels.hpp"
 
 namespace pedalbench::runner {
 
@@ -88,6 +91,28 @@ class Layout {
                  "#202020");
     }
 
+    /// A point and its text, with a thin line between them where they are apart.
+    void point(const Point& point, const Panel& panel, int top) const {
+        if (point.pen.point != 0)
+            out_ << "set label '' at first " << number(point.x) << ',' << number(point.y)
+                 << " point " << point_style(point.pen) << " front\n";
+        if (point.text.empty()) return;
+        const double x =
+            kPanelLeft + (point.x - panel.x.low) / (panel.x.high - panel.x.low) * kPanelWidth;
+        const double y =
+            top + (panel.y.high - point.y) / (panel.y.high - panel.y.low) * panel.height;
+        const double far = std::hypot(point.dx, point.dy);
+        // Where the line leaves the box of the text, as a share of the way from its middle.
+        const double share = std::min(label_half_width(point.text) / std::abs(point.dx),
+                                      kLabelHalfHeight / std::abs(point.dy));
+        if (far * (1 - share) > 14)
+            out_ << "set arrow from " << at(x, y) << " to "
+                 << at(x + point.dx * (1 - share), y + point.dy * (1 - share))
+                 << " nohead front lw 1 lc rgb '" << kGrey << "'\n";
+        out_ << "set label " << quoted(point.text) << " at " << at(x + point.dx, y + point.dy)
+             << " center front boxed font ',12' tc rgb '#202020'\n";
+    }
+
   private:
     std::ostream& out_;
     int height_;
@@ -114,7 +139,8 @@ void write_axes(std::ostream& out, const Panel& panel) {
         << "set yrange [" << number(panel.y.low) << ':' << number(panel.y.high) << "]\n";
     const double step =
         panel.x.step > 0 ? panel.x.step : axis_step(panel.x.low, panel.x.high, kPanelWidth);
-    out << "set xtics " << number(step) << '\n';
+    out << "set xtics " << number(step) << "; set ytics "
+        << number(axis_step(panel.y.low, panel.y.high, panel.height, kLinesApart)) << '\n';
     if (panel.x.label.empty())
         out << "unset xlabel; set format x ''\n";
     else
@@ -138,9 +164,22 @@ void write_curves(std::ostream& out, const Panel& panel, long stride) {
 
 } // namespace
 
+std::string with_degrees(const std::string& text) {
+    static const std::regex unit(R"((=[\s"']*)?((?:-?\d[\d.]* |\[))([CF])(?!\w))");
+    std::string out;
+    std::size_t end = 0;
+    for (std::sregex_iterator it(text.begin(), text.end(), unit), last; it != last; ++it) {
+        const std::size_t letter = static_cast<std::size_t>(it->position(3));
+        out += text.substr(end, letter - end);
+        if (!(*it)[1].matched) out += "\u00b0";
+        end = letter;
+    }
+    return out + text.substr(end);
+}
+
 std::string quoted(const std::string& text) {
     std::string safe = "'";
-    for (const char c : text) {
+    for (const char c : with_degrees(text)) {
         if (c == '{')
             safe += '(';
         else if (c == '}')
@@ -215,9 +254,8 @@ void add_note(Picture& picture, const std::string& number, const std::string& te
         picture.notes.push_back({i == 0 ? number : "", "", lines[i]});
 }
 
-double axis_step(double low, double high, int pixels) {
-    constexpr double kApart = 52; // pixels: six figures
-    const double least = (high - low) * kApart / pixels;
+double axis_step(double low, double high, int pixels, int apart) {
+    const double least = (high - low) * apart / pixels;
     const double decade = std::pow(10, std::floor(std::log10(least)));
     for (const double step : {1.0, 2.0, 5.0})
         if (least <= step * decade * (1 + 1e-9)) return step * decade;
@@ -337,15 +375,8 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
                 << " to first " << number(arrow.x2) << ',' << number(arrow.y2)
                 << " head filled size screen 0.017,20,90 front lw 1.5 lc rgb '" << arrow.colour
                 << "'\n";
-        for (const Point& point : panel.points) {
-            out << "set label " << quoted(point.text) << " at first " << number(point.x) << ','
-                << number(point.y);
-            if (point.pen.point != 0) out << " point " << point_style(point.pen);
-            // To the upper left, where a loop that runs clockwise leaves room; inside the panel.
-            const bool at_edge = point.x < panel.x.low + 0.05 * (panel.x.high - panel.x.low);
-            out << (at_edge ? " left offset 0.3,1.2" : " right offset -1,0.5") << " front"
-                << (point.text.empty() ? "" : " boxed") << " font ',12' tc rgb '#202020'\n";
-        }
+        for (const Point& point : panel.points)
+            layout.point(point, panel, tops[k]);
         layout.upright(kEdge, tops[k] + panel.height / 2.0, panel.y.label);
         out << "set tmargin at screen " << layout.row(tops[k]) << "\nset bmargin at screen "
             << layout.row(tops[k] + panel.height) << '\n';

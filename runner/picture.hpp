@@ -34,7 +34,11 @@ inline constexpr const char* kPictureCaution =
     "A model for teaching, diagnosis support and design checks; not proof that a car is safe to "
     "drive.";
 
-/// Text in gnuplot's single quotes. Braces would end the block that the commands stand in.
+/// "20 C" and "[C]" as people read them, "20 °C" and "[°C]"; what stands behind an equals sign is
+/// there to be typed.
+std::string with_degrees(const std::string& text);
+/// Text in gnuplot's single quotes, as people read it. Braces would end the block that the commands
+/// stand in.
 std::string quoted(const std::string& text);
 
 /// A colour of a scale that colour-blind readers can tell apart, then the same ones dashed.
@@ -74,6 +78,7 @@ struct Point {
     double x, y;
     Pen pen;
     std::string text;
+    double dx = 0, dy = 0; // pixels from the point to the middle of its text, right and down
 };
 
 struct Arrow {
@@ -112,7 +117,7 @@ struct Note {
 };
 
 /// Pixels from the left where the time of a note begins, or its text if it has none, and its text.
-inline constexpr int kNoteTime = 34, kNoteText = 98;
+inline constexpr int kNoteTime = 36, kNoteText = 104;
 
 struct Picture {
     std::string name;  // of the file, without ending
@@ -138,8 +143,10 @@ constexpr std::size_t note_letters(int note_text) {
     return letters_in(kPictureWidth - note_text - 6, kTextSize);
 }
 
+/// Pixels between the numbers of an axis: six figures beside each other, or lines above each other.
+inline constexpr int kFiguresApart = 52, kLinesApart = 22;
 /// Between the numbers of an axis, so that they stay apart: 1, 2 or 5 times a power of ten.
-double axis_step(double low, double high, int pixels);
+double axis_step(double low, double high, int pixels, int apart = kFiguresApart);
 
 /// Chooses gnuplot's terminal by its variable `kind`, one of kKinds, and the file `name`.
 std::string terminal(const std::string& name, int height);

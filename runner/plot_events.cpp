@@ -12,13 +12,14 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr std::size_t kMostNotes = 24; // lines under a picture
+constexpr std::size_t kMostNotes = 32; // lines under a picture: with them it still stands on a page
 constexpr std::size_t kMostMarks = 20;
 constexpr const char* kOthers = "All the others stand in events.csv.";
 
+/// Milliseconds matter in a stop, not in minutes of bleeding.
 std::string seconds(double time) {
     std::array<char, 32> text;
-    std::snprintf(text.data(), text.size(), "%.3f s", time);
+    std::snprintf(text.data(), text.size(), time < 100 ? "%.3f s" : "%.1f s", time);
     return text.data();
 }
 
@@ -40,43 +41,56 @@ std::string in_words(const Event& event, const OutputUnits& units) {
 
 } // namespace
 
-std::string Group::words() const {
-    std::vector<std::pair<std::string, std::vector<std::string>>> said; // what, who
-    for (const Event* event : events) {
-        const auto same = std::find_if(said.begin(), said.end(),
-                                       [&](const auto& s) { return s.first == event->text; });
-        if (same == said.end())
-            said.push_back({event->text, {event->part}});
-        else if (std::find(same->second.begin(), same->second.end(), event->part) ==
-                 same->second.end())
-            same->second.push_back(event->part);
+void Happenings::add(const std::string& part, const std::string& what) {
+    auto same =
+        std::find_if(said_.begin(), said_.end(), [&](const auto& s) { return s.first == part; });
+    if (same == said_.end()) same = said_.insert(same, {part, {}});
+    if (std::find(same->second.begin(), same->second.end(), what) == same->second.end())
+        same->second.push_back(what);
+}
+
+std::string Happenings::words() const {
+    std::vector<std::pair<std::vector<std::string>, std::string>> merged; // what, of whom
+    for (const auto& [part, what] : said_) {
+        const auto same = std::find_if(merged.begin(), merged.end(),
+                                       [&what](const auto& m) { return m.first == what; });
+        if (same == merged.end())
+            merged.push_back({what, part});
+        else
+            same->second += ", " + part;
     }
     std::string text;
-    for (const auto& [what, who] : said) {
+    for (const auto& [what, parts] : merged) {
         if (!text.empty()) text += "; ";
-        for (const std::string& part : who)
-            text += (&part == &who.front() ? "" : ", ") + part;
-        text += ": " + what;
+        if (!parts.empty()) text += parts + ": ";
+        for (const std::string& one : what)
+            text += (&one == &what.front() ? "" : ", ") + one;
     }
     return text;
 }
 
+std::string Group::words() const {
+    Happenings all;
+    for (const Event* event : events)
+        all.add(event->part, event->text);
+    return all.words();
+}
+
 Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t most) {
     Marked out;
-    std::map<std::string_view, std::size_t> times; // how often it happens
-    std::vector<const Event*> order;
+    std::map<std::pair<std::string_view, std::string_view>, std::size_t> times; // so far
+    std::vector<std::pair<std::size_t, const Event*>> order;
     for (const Event& event : events) {
         // What is set before the start is how the car is, not what happens.
         if (event.time < time.low || event.time > time.high || (event.time <= 0 && is_set(event)))
             continue;
-        ++times[event.text];
-        order.push_back(&event);
+        order.push_back({times[{event.part, event.text}]++, &event});
     }
-    std::stable_sort(order.begin(), order.end(), [&times](const Event* a, const Event* b) {
-        return std::pair(is_set(*a), times[a->text]) < std::pair(is_set(*b), times[b->text]);
+    std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
+        return std::pair(is_set(*a.second), a.first) < std::pair(is_set(*b.second), b.first);
     });
     const double touch = 4 * (time.high - time.low) / kPanelWidth;
-    for (const Event* event : order) {
+    for (const auto& [before, event] : order) {
         const auto after = std::find_if(out.groups.begin(), out.groups.end(),
                                         [&](const Group& g) { return g.time >= event->time; });
         auto near = after;

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "picture.hpp"
@@ -11,12 +12,23 @@
 
 namespace pedalbench::runner {
 
+/// What happened to which parts, in few words: "front_left, front_right: pads touch; hold_off:
+/// check shuts, plate opens". What befalls nobody has an empty part.
+class Happenings {
+  public:
+    void add(const std::string& part, const std::string& what);
+    std::string words() const;
+
+  private:
+    std::vector<std::pair<std::string, std::vector<std::string>>> said_; // of whom, what
+};
+
 /// Events that share a mark because their marks would touch.
 struct Group {
     double time;
     std::vector<const Event*> events;
 
-    /// What happened, without the numbers: "front_left, front_right: pads touch; ...".
+    /// What happened, without the numbers.
     std::string words() const;
 };
 
@@ -26,7 +38,8 @@ struct Marked {
 };
 
 /// Groups events so that every mark can carry its number, with at most so many marks. What happens
-/// once in a run comes before what happens a hundred times, and that before what is set by hand.
+/// for the first time comes before what happens again, and that before what is set by hand; of
+/// equals the earlier one.
 Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t most);
 
 /// Groups that say the same have one number and one note.

@@ -7,6 +7,7 @@
 
 #include "plot_events.hpp"
 #include "plot_tools.hpp"
+#include "point_labels.hpp"
 #include "trace_file.hpp"
 
 namespace pedalbench::runner {
@@ -170,6 +171,7 @@ Picture valve_loop(const TraceFile& trace, const std::string& valve, const Trace
     picture.notes = story.notes(units);
     if (!picture.notes.empty()) picture.key.push_back({"numbered below", mark});
     panel.arrows = way(panel, inlet.value, outlet.value, palette(0));
+    place_labels(panel, {{&inlet.value, &outlet.value}});
     picture.panels = {panel};
     return picture;
 }

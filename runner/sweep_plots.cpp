@@ -129,6 +129,15 @@ class Script {
                             axis_step(r.low, r.high, kPictureWidth - left - kPanelRight));
     }
     void upwards(Range r) { out_ << fmt::format("set yrange [{:.9g}:{:.9g}]\n", r.low, r.high); }
+    void numbers_upwards(Range r, int height) {
+        upwards(r);
+        out_ << fmt::format("set ytics {:.9g}\n", axis_step(r.low, r.high, height, kLinesApart));
+    }
+    /// Words along the left edge, read from below.
+    void side_words(double middle, const std::string& words) {
+        out_ << "set label " << quoted(words) << " at " << at(kEdge, middle)
+             << " center rotate by 90\n";
+    }
     /// A thin upright line through the panel.
     void upright(double x, const std::string& colour, const char* dash) {
         if (std::isfinite(x))
@@ -191,8 +200,13 @@ class Script {
         heading(top, said);
         margins(kPanelLeft, top, top + kHistogram);
         across(shown(r), kPanelLeft);
-        out_ << "set yrange [0:*]; set ytics auto; set grid y lc rgb '#e2e2e2' lw 1 lt 1\n"
+        double most = 1;
+        for (const Bin& bin : bins_of(r))
+            most = std::max(most, static_cast<double>(bin.points));
+        numbers_upwards({0, 1.06 * most}, kHistogram);
+        out_ << "set grid y lc rgb '#e2e2e2' lw 1 lt 1\n"
              << "set xlabel " << quoted(unit) << '\n';
+        side_words(top + kHistogram / 2.0, "points");
         upright(r.as_it_is, "#000000", "1");
         for (const auto limit : {r.tally.low(), r.tally.high()})
             if (in_sight(t, limit)) upright(*limit, palette(1), "(10,5)");
@@ -236,7 +250,7 @@ class Script {
         out_ << "plot " << boxes(7, 0.02, 0.36, 0) << ", \\\n     " << boxes(8, -0.36, -0.02, 1)
              << '\n';
         finish_panel();
-        out_ << "set ytics auto; unset grid\n";
+        out_ << "unset grid\n";
     }
 
     void scatter(std::size_t a, std::size_t d, double top) {
@@ -248,7 +262,7 @@ class Script {
         if (every > 1) said += fmt::format("; every {}th row", every);
         heading(top, said);
         margins(kPanelLeft, top, top + kScatter);
-        upwards(shown(r));
+        numbers_upwards(shown(r), kScatter);
         for (const auto limit : {r.tally.low(), r.tally.high()})
             if (in_sight(r.tally, limit))
                 out_ << fmt::format(
@@ -260,11 +274,11 @@ class Script {
              << "set xlabel "
              << quoted(axis_words(sweep.varied[d].path, unit_of(study_, sweep.varied[d].dimension),
                                   kPanelWidth))
-             << "\nset label "
-             << quoted(axis_words(sweep.answers[a].text,
-                                  unit_of(study_, sweep.answers[a].dimension), kScatter))
-             << " at " << at(kEdge, top + kScatter / 2.0) << " center rotate by 90\n"
-             << "plot 'points.csv' skip 1" << (every > 1 ? fmt::format(" every {}", every) : "")
+             << '\n';
+        side_words(top + kScatter / 2.0,
+                   axis_words(sweep.answers[a].text, unit_of(study_, sweep.answers[a].dimension),
+                              kScatter));
+        out_ << "plot 'points.csv' skip 1" << (every > 1 ? fmt::format(" every {}", every) : "")
              << fmt::format(" using {}:{} with points pt 7 ps {} lc rgb '{}'\n", 3 + d,
                             3 + sweep.varied.size() + a, result_.rows < 1000 ? 0.6 : 0.35,
                             palette(0));

@@ -71,7 +71,7 @@ export function overlaps() {
 /** No name as a file has it, with an underscore or a dot inside, where a person reads or hears it; what stands before an
  * equals sign is there to be typed. */
 export async function readsAsWords(page) {
-  const raw = await page.evaluate(() => {
+  const [raw, bare] = await page.evaluate(() => {
     const texts = [];
     const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
     while (walk.nextNode()) if (!walk.currentNode.parentElement.closest('script, noscript')) texts.push(walk.currentNode.data);
@@ -80,9 +80,11 @@ export async function readsAsWords(page) {
     const names = texts.flatMap((text) => [...text.matchAll(/[a-z][\w.]*\w/gi)]
       .filter(({ 0: name, index }) => !/^["']?\s*=/.test(text.slice(index + name.length)))
       .map(([name]) => name).filter((name) => /_|[a-z]{2}\.[a-z]{2}/.test(name)));
-    return [...new Set(names)].filter((name) => !/\.(csv|yaml|json|html|md|h5)$/.test(name));
+    return [[...new Set(names)].filter((name) => !/\.(csv|yaml|json|html|md|h5)$/.test(name)),
+      texts.filter((text) => /(?<!=.{0,12})\d [CF]\b|\[[CF]\]/.test(text) || /^[CF]$/.test(text.trim()))];
   });
   check('names read as words', raw.length === 0, raw.join(', '));
+  check('degrees have their sign', bare.length === 0, bare.slice(0, 3).join(', '));
 }
 
 /** What can be hit is 24 px wide and high (WCAG 2.2, target size), the pieces of the drawing aside: the list of parts does

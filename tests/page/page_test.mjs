@@ -95,6 +95,25 @@ async function useKeys(page, run) {
   }
 }
 
+/** The slider takes the same keys as the page: an arrow is a row, never a share of the run. */
+async function moveSlider(page) {
+  const scrub = page.locator('#scrub');
+  await scrub.focus();
+  await page.keyboard.press('Home');
+  let row = 0;
+  for (const [key, rows] of [['ArrowRight', 1], ['ArrowUp', 1], ['Shift+ArrowRight', 20], ['ArrowLeft', -1], ['ArrowDown', -1], ['Shift+ArrowLeft', -20]]) {
+    await page.keyboard.press(key);
+    row += rows;
+    const found = await page.evaluate(() => {
+      const { runs, player } = window.pedalbench;
+      return { row: runs[0].rowAt(player.t), t: player.t, value: Number(document.getElementById('scrub').value) };
+    });
+    check(`${key} on the slider goes ${rows} rows`, found.row === row, found.row);
+    check('and the slider stands there', Math.abs(found.value - found.t) < 1e-9, found.value);
+  }
+  await page.evaluate(() => document.activeElement.blur());
+}
+
 async function turnToParts(page) {
   const pieces = page.locator('.circuit .piece');
   const count = await pieces.count();
@@ -160,6 +179,9 @@ async function examineTwo(browser, scenario) {
     const file = makePage(command, folder, ['compare', scenario, '--without', 'all']);
     check('the page is smaller than 3 MB', statSync(file).size < 3e6);
     const { page, troubles, context } = await open(browser, file, { viewport: { width: 1920, height: 1000 } });
+    const [first, second] = await page.evaluate(() => window.pedalbench.runs.map((run) => run.name));
+    const heading = await page.locator('h1').textContent();
+    check('the heading says what is compared', heading.includes(`: ${first}, and ${second}`), heading);
     check('there are two drawings', (await page.locator('.circuit').count()) === 2);
     check('what differs is said', (await page.locator('#about li').count()) > 0);
     await compareTwo(page, join(folder, 'out'));
@@ -216,6 +238,7 @@ async function examine(browser, scenario) {
         await largeEnough(page);
         await goSideways(page);
         if (colorScheme === 'light') await useKeys(page, run);
+        if (colorScheme === 'light') await moveSlider(page);
         if (width === 1024 && colorScheme === 'light') {
           await compareNumbers(page, trace);
           await turnToParts(page);

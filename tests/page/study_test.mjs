@@ -38,7 +38,9 @@ async function examineChoices(page, folder, summary) {
   const [head, ...read] = readCsv(join(folder, 'readings.csv'));
   for (const [i, e] of choices.entries()) {
     check(`line ${i + 1} says its explanation`, lines[i][1].startsWith(nameOf(e)), lines[i][1]);
-    check(`misfit of line ${i + 1}`, shows(lines[i][2], e.misfit, 3), lines[i][2]);
+    check(`misfit of line ${i + 1}`, shows(lines[i][2], e.misfit, 3) && shows(lines[i][3], e.averaged, 3), lines[i].slice(2, 4).join(', '));
+    if (i > 0 && i < summary.tied)
+      check(`line ${i + 1} is in its place by what is shown`, Number(lines[i][3]) >= Number(lines[i - 1][3]), lines[i][3]);
     await radios.nth(i).check();
     const rows = await cellsOf(page.locator('#readings table'));
     check('every reading has its row', rows.length === summary.readings.length, rows.length);

@@ -9,7 +9,9 @@
 #include <sstream>
 
 #include "runner/picture.hpp"
+#include "runner/plot_events.hpp"
 #include "runner/plots.hpp"
+#include "runner/point_labels.hpp"
 #include "runner/trace_file.hpp"
 
 using namespace pedalbench;
@@ -105,6 +107,7 @@ TEST_CASE("numbers of an axis stay apart") {
     CHECK(axis_step(0, 0.23, 400) == 0.05);
     CHECK(axis_step(0, 12, 400) == 2);
     CHECK(axis_step(-0.3, 8000, 400) == 2000);
+    CHECK(axis_step(0, 350, 130, kLinesApart) == 100); // 50 would leave 18.6 pixels to each line
 }
 
 TEST_CASE("numbers over event marks stay apart") {
@@ -119,6 +122,78 @@ TEST_CASE("numbers over event marks stay apart") {
             if (rows[i] >= 0 && rows[i] == rows[j]) CHECK((marks[i].x - marks[j].x) * pixels >= 20);
     CHECK(rows.front() == 0);
     CHECK(rows[1] == 1);
+}
+
+TEST_CASE("the numbers beside points lie neither on each other nor on a point, and in the panel") {
+    Panel panel;
+    panel.height = 330;
+    panel.x = panel.y = {"", 0, 40};
+    // Crowded where a hold-off valve shuts and opens, and one in the corner.
+    for (int i = 0; i < 5; ++i)
+        panel.points.push_back(
+            {1 + 1.3 * i, 0.5 + 0.9 * (i % 3), Pen{}, "1, " + std::to_string(i)});
+    panel.points.push_back({39.9, 39.9, Pen{}, "2, 3, 4"});
+    panel.points.push_back({0, 0, Pen{}, ""});
+    const std::vector<double> line = {0, 40};
+    place_labels(panel, {{&line, &line}});
+    const double sx = kPanelWidth / 40.0, sy = panel.height / 40.0;
+    const auto x = [&](const Point& p) { return p.x * sx + p.dx; };
+    const auto y = [&](const Point& p) { return panel.height - p.y * sy + p.dy; };
+    for (const Point& a : panel.points) {
+        if (a.text.empty()) continue;
+        CAPTURE(a.text);
+        const double half = label_half_width(a.text);
+        CHECK(x(a) >= half);
+        CHECK(x(a) <= kPanelWidth - half);
+        CHECK(y(a) >= kLabelHalfHeight);
+        CHECK(y(a) <= panel.height - kLabelHalfHeight);
+        for (const Point& b : panel.points) {
+            const double dx = std::abs(x(a) - b.x * sx);
+            const double dy = std::abs(y(a) - (panel.height - b.y * sy));
+            CHECK((dx >= half || dy >= kLabelHalfHeight));
+            if (&a == &b || b.text.empty()) continue;
+            CHECK((std::abs(x(a) - x(b)) >= half + label_half_width(b.text) ||
+                   std::abs(y(a) - y(b)) >= 2 * kLabelHalfHeight));
+        }
+    }
+}
+
+TEST_CASE("what happens for the first time is marked before what comes again") {
+    std::vector<Event> events;
+    for (int i = 0; i < 40; ++i)
+        events.push_back({0.1 + 0.1 * i, "valve", i % 2 == 0 ? "opens" : "shuts", {}});
+    events.push_back({4.5, "front", "pads touch", {}});
+    events.push_back({4.8, "valve", "spring becomes", {}}); // set by hand
+    const Marked found = marked(events, {"", 0, 5}, 4);
+    REQUIRE(found.groups.size() == 4);
+    CHECK(found.groups[0].words() == "valve: opens");
+    CHECK(found.groups[1].words() == "valve: shuts");
+    CHECK(found.groups[1].time == 0.2);
+    CHECK(std::abs(found.groups[2].time - 0.3) < 1e-9); // the earliest of what comes again
+    CHECK(found.groups[3].words() == "front: pads touch");
+    CHECK(found.left_out == 38);
+}
+
+TEST_CASE("what happens together is said in few words") {
+    Happenings all;
+    all.add("left", "pads touch");
+    all.add("hold_off", "check shuts");
+    all.add("right", "pads touch");
+    all.add("hold_off", "plate opens");
+    all.add("hold_off", "check shuts");
+    CHECK(all.words() == "left, right: pads touch; hold_off: check shuts, plate opens");
+    Happenings nobody;
+    nobody.add("", "ignition off");
+    CHECK(nobody.words() == "ignition off");
+}
+
+TEST_CASE("degrees have their sign where somebody reads them") {
+    CHECK(with_degrees("temperature [C]") == "temperature [\u00b0C]");
+    CHECK(with_degrees("boils (140 C, 2 bar), -4.5 F") ==
+          "boils (140 \u00b0C, 2 bar), -4.5 \u00b0F");
+    CHECK(with_degrees("with fluid.temperature=140 C") == "with fluid.temperature=140 C");
+    CHECK(with_degrees("with temperature=\"20 C\"") == "with temperature=\"20 C\"");
+    CHECK(with_degrees("3 Circuits, valve C") == "3 Circuits, valve C");
 }
 
 TEST_CASE("text is broken at blanks") {
@@ -214,5 +289,5 @@ TEST_CASE("a car on the road gets pictures of speed and of warmth, each panel in
     CHECK_FALSE(has(script, "rad/s"));
     CHECK_FALSE(has(script, "front_left_speed"));
     CHECK(has(script, "car.front_adhesion"));
-    CHECK(has(script, "temperature [C]"));
+    CHECK(has(script, "temperature [\u00b0C]"));
 }

@@ -59,10 +59,15 @@ export function plain(name) {
   return name.replaceAll('_', ' ');
 }
 
+/** "20 C" as people read it, "20 °C"; what stands behind an equals sign is there to be typed. */
+function withDegrees(text) {
+  return text.replace(/(=[\s"']*)?(-?\d[\d.]* )([CF])\b/g, (all, typed, number, unit) => (typed ? all : `${number}°${unit}`));
+}
+
 /** Names within a text as people say them: of "front_left.pressure" it makes "front left pressure". Files keep their
  * names, and so does what stands before an equals sign: that is there to be typed. */
 export function inWords(text) {
-  return text.replace(/\b[a-z][a-z0-9]*(?:[._][a-z0-9]+)+\b(?![._\w]*["']?\s*=)/gi, (name) =>
+  return withDegrees(text).replace(/\b[a-z][a-z0-9]*(?:[._][a-z0-9]+)+\b(?![._\w]*["']?\s*=)/gi, (name) =>
     (/\.(csv|yaml|json|html|md|h5|txt)$/.test(name) || !/[a-z]{2}/i.test(name) ? name : name.replace(/[._]/g, ' ')));
 }
 
@@ -75,6 +80,7 @@ function tellInWords(data) {
   for (const [key, value] of Object.entries(data)) {
     if (typeof value === 'string') {
       if (told.has(key)) data[key] = inWords(value);
+      if (key === 'unit' && /^[CF]$/.test(value)) data[key] = `°${value}`;
     } else if (Array.isArray(value) && told.has(key) && typeof value[0] === 'string') {
       data[key] = value.map(inWords);
     } else if (value !== null && typeof value === 'object') {

@@ -39,20 +39,20 @@ function ranked(match) {
   if (sound) choices.push(sound);
   choices.forEach((e, i) => {
     if (i > 0 && (i === match.tied || e === sound))
-      body.append(el('tr', {}, el('th', { colspan: '4', scope: 'colgroup', class: 'between' }, e === sound ? 'For comparison' : 'Next comes')));
+      body.append(el('tr', {}, el('th', { colspan: '5', scope: 'colgroup', class: 'between' }, e === sound ? 'For comparison' : 'Next comes')));
     const radio = el('input', { type: 'radio', name: 'explanation', id: `explanation_${i}` });
     radio.checked = i === 0;
     radio.addEventListener('change', () => place.replaceChildren(readingsTable(match, e)));
     body.append(el('tr', {}, el('td', {}, radio, el('label', { for: `explanation_${i}` }, ` ${e === sound ? '' : i + 1}`,
       el('span', { class: 'unseen' }, ` readings of ${nameOf(e)}`))),
-      el('td', { class: 'text' }, said(e)), el('td', {}, figureOf(e.misfit)),
+      el('td', { class: 'text' }, said(e)), el('td', {}, figureOf(e.misfit)), el('td', {}, figureOf(e.averaged)),
       el('td', {}, errorBars(e.readings.map((r) => r.off_by_standard_errors), match.farthest))));
   });
   place.append(readingsTable(match, choices[0]));
-  const caption = 'Explanations, best first; choose one to see its readings below';
+  const caption = 'Explanations, best over all sizes first; choose one to see its readings below';
   return [el('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': caption },
     el('table', { class: 'ranked' }, el('caption', {}, caption),
-      el('thead', {}, el('tr', {}, ...['', 'explanation', 'misfit', 'off, by reading'].map((h) => el(h ? 'th' : 'td', h ? { scope: 'col' } : {}, h)))), body)), place];
+      el('thead', {}, el('tr', {}, ...['', 'explanation', 'misfit', 'over all sizes', 'off, by reading'].map((h) => el(h ? 'th' : 'td', h ? { scope: 'col' } : {}, h)))), body)), place];
 }
 
 /** Three figures, as in the report. */
@@ -70,8 +70,8 @@ function readNext(match) {
 function ruledOut(match) {
   const out = match.singles.filter((e) => !e.explains && !e.leads);
   if (!out.length) return [];
-  const rows = (list) => list.map((e) => [nameOf(e), el('div', { class: 'text' }, e.misses), figureOf(e.misfit)]);
-  const head = ['explanation', 'what speaks against it', 'misfit'];
+  const rows = (list) => list.map((e) => [nameOf(e), el('div', { class: 'text' }, e.misses), figureOf(e.misfit), figureOf(e.averaged)]);
+  const head = ['explanation', 'what speaks against it', 'misfit', 'over all sizes'];
   const more = out.slice(shownFirst);
   return [el('h3', {}, 'Ruled out by a reading, nearest first'), tableOf('Ruled out', head, rows(out.slice(0, shownFirst))),
     more.length ? el('details', {}, el('summary', {}, `and ${more.length} more`), tableOf('Ruled out as well', head, rows(more))) : null];

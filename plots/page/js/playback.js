@@ -152,7 +152,7 @@ export function playBack(runs, readings) {
     numbers.show(rows);
     say(clock, `${t.toFixed(3)} of ${end.toFixed(3)} ${runs[0].time_unit}`);
     say(printed, `At ${t.toFixed(3)} ${runs[0].time_unit}, of ${end.toFixed(3)} ${runs[0].time_unit} in all`);
-    if (document.activeElement !== scrub || player.playing) scrub.value = t;
+    scrub.value = t;
     put(scrub, 'aria-valuetext', `${t.toFixed(3)} ${runs[0].time_unit}`);
   }
 
@@ -253,10 +253,13 @@ export function playBack(runs, readings) {
     const { target } = event;
     const typing = target.matches('select, input, textarea');
     const pressing = target.matches('button, summary, a');
+    const rows = event.shiftKey ? 20 : 1;
     const keys = {
       ' ': () => player.toggle(),
-      ArrowRight: () => byRows(event.shiftKey ? 20 : 1),
-      ArrowLeft: () => byRows(event.shiftKey ? -20 : -1),
+      ArrowRight: () => byRows(rows),
+      ArrowLeft: () => byRows(-rows),
+      // Of themselves they would move the slider by a hundredth of the run.
+      ...(target === scrub && { ArrowUp: () => byRows(rows), ArrowDown: () => byRows(-rows) }),
       n: () => step(1),
       p: () => step(-1),
       Home: () => player.seek(0),
@@ -264,7 +267,6 @@ export function playBack(runs, readings) {
     };
     const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
     if (!act || (typing && target !== scrub) || (pressing && event.key === ' ')) return;
-    if (target === scrub && !'np '.includes(event.key.toLowerCase())) return; // it has its own
     event.preventDefault();
     act();
   });
