@@ -63,7 +63,8 @@ class DistributionReader {
         const std::string as = v_.path + ".values";
         v_.distribution.kind = Distribution::Kind::values;
         if (node.kind != Node::Kind::list || node.items.empty()) {
-            source_.findings.add(source_.at(node), as, describe(node), "a list of values");
+            source_.findings.add(source_.at(node), as, describe(node),
+                                 "a list of one value or more");
             return;
         }
         for (const Node& item : node.items)

@@ -183,10 +183,12 @@ std::vector<std::string> warnings_of(const FitFile& file, const FitResult& r) {
                           "moves.");
             break;
         case Say::anything:
-            out.push_back("These readings cannot determine " + path + ": anything from " +
-                          text(q.of[i].low) + " to " + text(q.of[i].high) +
-                          " explains them as well" +
-                          (moved.size() > 1 ? ", with the other fields to match" : "") +
+            out.push_back("These readings cannot determine " + path + ": " +
+                          (moved.size() > 1
+                               ? "values far from this one explain them as well, with the other "
+                                 "fields to match as far as their bounds let them"
+                               : "anything from " + text(q.of[i].low) + " to " +
+                                     text(q.of[i].high) + " explains them as well") +
                           ". Leave it out, or read something that it moves more.");
             break;
         case Say::no_freedom:

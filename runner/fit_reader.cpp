@@ -165,6 +165,7 @@ class FitReader {
             const Node* channel_node = map.need("channel", "part.quantity of this car");
             const Node* error_node = map.find("error");
             map.finish();
+            stated += error_node != nullptr;
             const auto channel_path =
                 channel_node ? read_text(*channel_node, source_, path + ".channel", "part.quantity")
                              : std::nullopt;
@@ -187,7 +188,6 @@ class FitReader {
                                         ? kUnset
                                         : csv.cell(row, *column, any, findings_).value_or(kUnset));
             if (error_node) {
-                ++stated;
                 read_error(*error_node, path + ".error", csv, out);
             } else {
                 for (const double value : out.value)

@@ -60,9 +60,9 @@ std::string whole_words(const Explanation& e, const OutputUnits& units) {
 }
 
 /// "the pedal sinks: 6 mm read, 0.1 mm there".
-std::string worst_words(const Scenario& complaint, const Match& match, const Explanation& e,
-                        const OutputUnits& units) {
-    const Answered a = answered(complaint, match, e, e.worst());
+std::string missed_words(const Scenario& complaint, const Match& match, const Explanation& e,
+                         std::size_t reading, const OutputUnits& units) {
+    const Answered a = answered(complaint, match, e, reading);
     return a.reading.text + ": " + bounds_words(a.reading, a.dimension, units) + " read, " +
            found_words(a.reading, a.dimension, a.found, units) + " there";
 }
@@ -97,7 +97,13 @@ std::string misses_words(const Scenario& complaint, const Match& match, const Ex
     if (std::abs(e.off[e.worst()]) <= study::farthest_of(e.off.size()))
         return "Misses too many of the " + counted(static_cast<long>(e.off.size()), "reading") +
                " a little";
-    return "Misses " + worst_words(complaint, match, e, units);
+    // A reading that another size would show does not speak against the fault by itself.
+    const bool sized = e.faults.size() == 1 && e.faults[0].sized();
+    if (sized && !e.never_shows(e.never()))
+        return "No size fits all; this one misses " +
+               missed_words(complaint, match, e, e.worst(), units);
+    return std::string(sized ? "Misses at any size " : "Misses ") +
+           missed_words(complaint, match, e, e.never(), units);
 }
 
 /// What the search comes to, a sentence each.
@@ -119,14 +125,15 @@ std::vector<std::string> verdict(const Scenario& complaint, const Match& match) 
                                   counted(static_cast<long>(match.tied), "explanation")));
     else
         out.push_back("Nothing explains every reading; nearest come");
-    const Explanation& best = match.singles[0];
+    if (explained) return out;
+    const Explanation& best = match.leaders[0];
     if (const double most = std::abs(best.off[best.worst()]); most > kFarOff)
-        out.insert(
-            out.end() - 1,
-            fmt::format("The nearest misses \"{}\" by {} standard errors, and no gauge is off "
-                        "by that: look first whether it was written down in the right unit, "
-                        "at the right place and moment.",
-                        complaint.readings[best.worst()].text, show(most, 2)));
+        out.insert(out.end() - 1,
+                   fmt::format("The nearest misses \"{}\" by {} standard errors, and no gauge is "
+                               "off by that: either more is wrong than two faults of the list, or "
+                               "it was not written down in the right unit, at the right place and "
+                               "moment.",
+                               complaint.readings[best.worst()].text, show(most, 2)));
     return out;
 }
 
@@ -199,18 +206,22 @@ std::string ruled_out_words(const Scenario& complaint, const Match& match,
             ++more;
             continue;
         }
-        out += hanging("  ", whole_words(e, units) +
-                                 ". Speaks against it: " + worst_words(complaint, match, e, units));
+        out +=
+            hanging("  ", whole_words(e, units) + ". " + misses_words(complaint, match, e, units));
     }
     if (more > 0) out += fmt::format("  and {} more, all of them in summary.json\n", more);
     return out;
 }
 
-std::string names(const std::vector<Candidate>& candidates) {
+/// Kinds of fault, and the place where those of another place were looked at.
+std::string names(const Match& match, const std::vector<Candidate>& candidates) {
     std::string text;
     std::vector<std::string> kinds;
     for (const Candidate& c : candidates) {
-        std::string kind(c.kind ? c.kind->name : "the car as it is");
+        const bool elsewhere = std::ranges::any_of(match.singles, [&c](const Explanation& e) {
+            return !e.faults.empty() && e.faults[0].kind == c.kind;
+        });
+        std::string kind = elsewhere ? fault_words(c) : std::string(c.kind->name);
         if (std::find(kinds.begin(), kinds.end(), kind) != kinds.end()) continue;
         text += (kinds.empty() ? "" : ", ") + kind;
         kinds.push_back(std::move(kind));
@@ -355,7 +366,7 @@ std::string match_report(const Scenario& complaint, const Match& match, const Ou
     out += "\n" + leaders_words(complaint, match, units);
     if (const std::string next = next_words(match, units); !next.empty()) out += "\n" + next;
     if (const std::string no = ruled_out_words(complaint, match, units); !no.empty())
-        out += "\nRuled out by a reading, nearest first\n" + no;
+        out += "\nRuled out by what was read, nearest first\n" + no;
     if (!complaint.ruled_out.empty()) {
         std::string text;
         for (const std::string& words : beforehand(complaint))
@@ -364,9 +375,9 @@ std::string match_report(const Scenario& complaint, const Match& match, const Ou
     }
     if (!match.unseen.empty())
         out += "\nNot shown by these readings, so neither found nor ruled out\n" +
-               wrapped(names(match.unseen), kWidth, "  ");
+               wrapped(names(match, match.unseen), kWidth, "  ");
     if (!match.impossible.empty())
-        out += "\nCannot be in this car\n" + wrapped(names(match.impossible), kWidth, "  ");
+        out += "\nCannot be in this car\n" + wrapped(names(match, match.impossible), kWidth, "  ");
     out += "\n" + wrapped(kMisfit, kWidth, "");
     out += "\nCaution\n";
     for (const std::string& caution : cautions)

@@ -100,6 +100,8 @@ ResultFolder::ResultFolder(const fs::path& wanted) : wanted_(wanted) {
 
 ResultFolder::~ResultFolder() {
     if (lock_ >= 0) close(lock_);
+    std::error_code unheard;
+    fs::remove(writing_, unheard); // only where nothing stands in it
 }
 
 void ResultFolder::write(const std::string& name, const std::string& text) const {

@@ -154,6 +154,14 @@ class StudyReader {
                 if (targets_.car_alone() && answer->kind != study::Answer::Kind::field)
                     findings_.add(source_.at(node.items[i]), path, "an answer of a run",
                                   "figures of the car alone, or a scenario with a foot");
+                const Expectation& what = answer->expectation;
+                if (answer->kind == study::Answer::Kind::result &&
+                    what.moment == Expectation::Moment::at_time &&
+                    what.time > sweep_.scenario.duration)
+                    findings_.add(source_.at(node.items[i]), path + ".moment",
+                                  "a moment behind the end of the run",
+                                  "one up to " +
+                                      study_.units.text(Dimension::time, sweep_.scenario.duration));
                 sweep_.answers.push_back(std::move(*answer));
             }
         } catch (const InvalidHardware& e) {

@@ -57,6 +57,13 @@ bool any_extreme(const std::vector<Expectation>& readings) {
     });
 }
 
+std::size_t farthest(const std::vector<double>& off) {
+    std::size_t most = 0;
+    for (std::size_t i = 1; i < off.size(); ++i)
+        if (std::abs(off[i]) > std::abs(off[most])) most = i;
+    return most;
+}
+
 class Search {
   public:
     Search(const Scenario& complaint, Executor& executor, RunStore& store, OutcomeSink& sink,
@@ -243,6 +250,7 @@ class Search {
             }
             e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
             e.averaged = curve.averaged();
+            e.closest = curve.closest();
             out_.singles.push_back(std::move(e));
             by_single_.push_back(&curve);
         }
@@ -274,12 +282,13 @@ class Search {
         bool done = false;
     };
 
-    /// The ten best singles two at a time; those whose sum fits best are run, and their sizes put
-    /// right by what they do together beyond the sum.
+    /// Each of the ten best singles with every other one: where many explain one symptom, what
+    /// explains the other stands far behind them. Those whose sum fits best are run, and their
+    /// sizes put right by what they do together beyond the sum.
     void look_for_pairs() {
         std::vector<Pair> pairs;
-        const std::size_t n = std::min(kPairsOf, by_single_.size());
-        for (std::size_t i = 0; i < n; ++i)
+        const std::size_t n = by_single_.size();
+        for (std::size_t i = 0; i < std::min(kPairsOf, n); ++i)
             for (std::size_t j = i + 1; j < n; ++j) {
                 const Curve &a = *by_single_[i], &b = *by_single_[j];
                 if (!a.candidate().kind || !b.candidate().kind ||
@@ -364,6 +373,8 @@ class Search {
 
     void choose_next() {
         const std::vector<std::size_t>& taken = readings_.column;
+        // Where one leads, it is that one which is to be told from the others.
+        const bool confirm = out_.tied == 1;
         for (std::size_t c = 0; c < columns_.size(); ++c) {
             if (std::find(taken.begin(), taken.end(), c) != taken.end()) continue;
             NextReading next;
@@ -375,7 +386,7 @@ class Search {
                 next.most.push_back(e.most[c]);
             }
             const std::size_t n = next.predicted.size();
-            for (std::size_t a = 0; a < n; ++a)
+            for (std::size_t a = 0; a < (confirm ? std::min<std::size_t>(n, 1) : n); ++a)
                 for (std::size_t b = a + 1; b < n; ++b) {
                     const double x = next.predicted[a], y = next.predicted[b];
                     const double error = std::max(reading_error(next.what.dimension, x),
@@ -449,16 +460,21 @@ const std::vector<double>& RunStore::put(const std::string& key, std::vector<dou
 }
 
 std::size_t Explanation::worst() const {
-    std::size_t worst = 0;
-    for (std::size_t i = 1; i < off.size(); ++i)
-        if (std::abs(off[i]) > std::abs(off[worst])) worst = i;
-    return worst;
+    return farthest(off);
 }
 
 double Explanation::likelihood() const {
     return boost::math::cdf(boost::math::complement(
         boost::math::chi_squared(static_cast<double>(std::max<std::size_t>(1, off.size()))),
         misfit));
+}
+
+std::size_t Explanation::never() const {
+    return farthest(closest.empty() ? off : closest);
+}
+
+bool Explanation::never_shows(std::size_t reading) const {
+    return std::abs((closest.empty() ? off : closest)[reading]) > farthest_of(off.size());
 }
 
 double farthest_of(std::size_t n) {

@@ -46,11 +46,16 @@ struct Explanation {
     /// by 9.2. Two faults at once: misfit and what two need as a better reason.
     double averaged = 0;
     std::vector<double> off;         // per reading, see off_by()
+    std::vector<double> closest;     // per reading, of that size of one fault which misses it least
     std::vector<double> found;       // per column [SI]
     std::vector<double> least, most; // per column, over all sizes from low to high
     bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
 
     std::size_t worst() const; // the reading that it misses most
+    /// Whether it misses that reading by more than chance does, whatever the size of one fault.
+    bool never_shows(std::size_t reading) const;
+    /// The reading that it misses most whatever its size.
+    std::size_t never() const;
     /// Misses neither one reading nor all of them together by more than chance does once in a
     /// hundred cars.
     bool explains() const;
@@ -95,8 +100,9 @@ struct Match {
 /// Every candidate's sizes are halved where its readings could still fit: an interval is left alone
 /// when even the most favourable values between its ends (and a quarter beyond) are further off
 /// than the best explanation by kGiveUp, or when a run in its middle gave what a straight line
-/// between its ends says. The best are then run at their best size. Pairs are sought among the ten
-/// best singles, as sums of what each changes, and the best of them run and put right.
+/// between its ends says. The best are then run at their best size. Pairs of one of the
+/// ten best singles and any other are looked at as sums of what each changes, and the best of them
+/// run and put right.
 /// Throws std::runtime_error where the car as it is cannot be run.
 inline constexpr double kGiveUp = 25;
 Match match(const Scenario& complaint, Executor& executor, RunStore& store, OutcomeSink& sink,

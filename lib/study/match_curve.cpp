@@ -169,6 +169,18 @@ double Curve::averaged() const {
     return least - 2 * std::log(std::max(sum, kSame)); // where a single size can be
 }
 
+std::vector<double> Curve::closest() const {
+    std::vector<double> least(readings_->size(), HUGE_VAL);
+    for (std::size_t i = 0; i < least.size(); ++i)
+        for (auto a = at_.begin(); a != at_.end(); ++a) {
+            const double off = readings_->off(i, a->second.read[i]);
+            if (std::abs(off) < std::abs(least[i])) least[i] = off;
+            const auto b = std::next(a);
+            if (b != at_.end() && off * readings_->off(i, b->second.read[i]) < 0) least[i] = 0;
+        }
+    return least;
+}
+
 double Curve::best_run() const {
     double least = HUGE_VAL;
     for (const auto& [u, sample] : at_)

@@ -60,6 +60,9 @@ class Curve {
     /// The least and the most of each column between two u: of the runs there, and of straight
     /// lines at the ends.
     std::pair<std::vector<double>, std::vector<double>> reach(double from, double to) const;
+    /// By how many standard errors each reading is missed at that size which misses it least,
+    /// straight lines between runs.
+    std::vector<double> closest() const;
     /// Middles of intervals in which the misfit might be below `limit`.
     std::vector<double> worth_halving(double limit) const;
     /// Whether a run differs from `sound` in any reading by a standard error.

@@ -281,6 +281,12 @@ std::vector<Refusal> refuse_car(const Hardware& car) {
          "wheels",
          "not said which brake sits on a front and which on a rear wheel: add a part of kind "
          "vehicle and `wheels:`");
+    // The check itself holds the rod where it bleeds, and a wedged one bursts under the foot.
+    for (const PartSpec& part : car.parts)
+        if (part.kind->name == "hold_off_valve" && part.values["rod"] != 0)
+            refused.push_back({part.name + ".rod", "not free, which says nothing of a valve in "
+                                                   "service: leave it free, and try a held or "
+                                                   "wedged one with `run`"});
     return refused;
 }
 

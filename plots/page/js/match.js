@@ -73,7 +73,7 @@ function ruledOut(match) {
   const rows = (list) => list.map((e) => [nameOf(e), el('div', { class: 'text' }, e.misses), figureOf(e.misfit), figureOf(e.averaged)]);
   const head = ['explanation', 'what speaks against it', 'misfit', 'over all sizes'];
   const more = out.slice(shownFirst);
-  return [el('h3', {}, 'Ruled out by a reading, nearest first'), tableOf('Ruled out', head, rows(out.slice(0, shownFirst))),
+  return [el('h3', {}, 'Ruled out by what was read, nearest first'), tableOf('Ruled out', head, rows(out.slice(0, shownFirst))),
     more.length ? el('details', {}, el('summary', {}, `and ${more.length} more`), tableOf('Ruled out as well', head, rows(more))) : null];
 }
 
