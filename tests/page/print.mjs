@@ -121,7 +121,7 @@ async function examine(browser, folder, name) {
     check('no request, no message, no error', troubles.length === 0, troubles.join('; '));
     await context.close();
   }
-  console.log(`${name}, ${files.length} pictures: ${counted().failures === before ? 'well' : `${counted().failures - before} failures`}`);
+  console.log(`${name}, pictures ${files.length}: ${counted().failures === before ? 'well' : `${counted().failures - before} failures`}`);
 }
 
 const browser = await start(modules);

@@ -45,7 +45,7 @@ function ranked(match) {
     radio.addEventListener('change', () => place.replaceChildren(readingsTable(match, e)));
     body.append(el('tr', {}, el('td', {}, radio, el('label', { for: `explanation_${i}` }, ` ${e === sound ? '' : i + 1}`,
       el('span', { class: 'unseen' }, ` readings of ${nameOf(e)}`))),
-      el('td', { class: 'text' }, said(e)), el('td', {}, figureOf(e.misfit)), el('td', {}, figureOf(e.averaged)),
+      el('td', { class: 'text' }, said(e)), el('td', {}, figureOf(e.misfit)), el('td', {}, overAllSizes(e)),
       el('td', {}, errorBars(e.readings.map((r) => r.off_by_standard_errors), match.farthest))));
   });
   place.append(readingsTable(match, choices[0]));
@@ -60,6 +60,9 @@ function figureOf(misfit) {
   return String(Number(misfit.toPrecision(3)));
 }
 
+/** What is far off was run at some sizes only; an average over the others would not be one of runs. */
+const overAllSizes = (e) => (e.looked_at_closely ? figureOf(e.averaged) : 'run nearby');
+
 function readNext(match) {
   const heading = el('h3', {}, match.read_next_in_words.why);
   if (!match.read_next.length) return match.read_next_in_words.nothing ? [heading, el('p', {}, `${match.read_next_in_words.nothing}.`)] : [];
@@ -70,7 +73,7 @@ function readNext(match) {
 function ruledOut(match) {
   const out = match.singles.filter((e) => !e.explains && !e.leads);
   if (!out.length) return [];
-  const rows = (list) => list.map((e) => [nameOf(e), el('div', { class: 'text' }, e.misses), figureOf(e.misfit), figureOf(e.averaged)]);
+  const rows = (list) => list.map((e) => [nameOf(e), el('div', { class: 'text' }, e.misses), figureOf(e.misfit), overAllSizes(e)]);
   const head = ['explanation', 'what speaks against it', 'misfit', 'over all sizes'];
   const more = out.slice(shownFirst);
   return [el('h3', {}, 'Ruled out by what was read, nearest first'), tableOf('Ruled out', head, rows(out.slice(0, shownFirst))),
