@@ -8,17 +8,11 @@
 #include <stdexcept>
 #include <tuple>
 
-#include <boost/math/distributions/chi_squared.hpp>
-#include <boost/math/distributions/normal.hpp>
-
 #include "circuit/layout.hpp"
 #include "study/match_curve.hpp"
 
 namespace pedalbench::study {
 namespace {
-
-// An explanation that is true is turned down as often.
-constexpr double kByChance = 0.01;
 
 constexpr double kLittle = 0.25; // of the misfit: not worth another run
 constexpr int kRounds = 12;
@@ -55,13 +49,6 @@ bool any_extreme(const std::vector<Expectation>& readings) {
     return std::any_of(readings.begin(), readings.end(), [](const Expectation& r) {
         return r.moment == Expectation::Moment::peak || r.moment == Expectation::Moment::lowest;
     });
-}
-
-std::size_t farthest(const std::vector<double>& off) {
-    std::size_t most = 0;
-    for (std::size_t i = 1; i < off.size(); ++i)
-        if (std::abs(off[i]) > std::abs(off[most])) most = i;
-    return most;
 }
 
 class Search {
@@ -457,36 +444,6 @@ const std::vector<double>* RunStore::find(const std::string& key) const {
 
 const std::vector<double>& RunStore::put(const std::string& key, std::vector<double> found) {
     return kept_[key] = std::move(found);
-}
-
-std::size_t Explanation::worst() const {
-    return farthest(off);
-}
-
-double Explanation::likelihood() const {
-    return boost::math::cdf(boost::math::complement(
-        boost::math::chi_squared(static_cast<double>(std::max<std::size_t>(1, off.size()))),
-        misfit));
-}
-
-std::size_t Explanation::never() const {
-    return farthest(closest.empty() ? off : closest);
-}
-
-bool Explanation::never_shows(std::size_t reading) const {
-    return std::abs((closest.empty() ? off : closest)[reading]) > farthest_of(off.size());
-}
-
-double farthest_of(std::size_t n) {
-    // Of independent readings, each may be missed with a chance of about kByChance/n.
-    const double each = kByChance / static_cast<double>(std::max<std::size_t>(1, n));
-    return std::max(
-        kExplains, boost::math::quantile(boost::math::complement(boost::math::normal(), each / 2)));
-}
-
-bool Explanation::explains() const {
-    return off.empty() ||
-           (std::abs(off[worst()]) <= farthest_of(off.size()) && likelihood() >= kByChance);
 }
 
 bool Match::explained() const {

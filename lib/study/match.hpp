@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "study/candidates.hpp"
+#include "study/explanation.hpp"
 #include "study/measurements.hpp"
 #include "study/variants.hpp"
 
@@ -35,46 +35,15 @@ class RunStore {
 inline constexpr double kMissed = 5;
 double off_by(const Expectation& reading, Dimension dimension, double found);
 
-/// One fault, two, or none, of the sizes that fit best.
-struct Explanation {
-    std::vector<Candidate> faults;      // none: the car as it is
-    std::vector<double> u, size;        // per fault; size SI, unset where it has none
-    double low = kUnset, high = kUnset; // of one fault: sizes that fit as well, but for kTie
-    double misfit = 0;                  // sum of the squares of `off`
-    /// What ranks it: the misfit averaged over all sizes that there are, as likelihoods are. A
-    /// fault that fits at one size in a hundred is less likely than one that fits as well at each:
-    /// by 9.2. Two faults at once: misfit and what two need as a better reason.
-    double averaged = 0;
-    std::vector<double> off;         // per reading, see off_by()
-    std::vector<double> closest;     // per reading, of that size of one fault which misses it least
-    std::vector<double> found;       // per column [SI]
-    std::vector<double> least, most; // per column, over all sizes from low to high
-    bool near = false; // of a size tried nearby: it is too far off to be looked at any closer
-
-    std::size_t worst() const; // the reading that it misses most
-    /// Whether it misses that reading by more than chance does, whatever the size of one fault.
-    bool never_shows(std::size_t reading) const;
-    /// The reading that it misses most whatever its size.
-    std::size_t never() const;
-    /// Misses neither one reading nor all of them together by more than chance does once in a
-    /// hundred cars.
-    bool explains() const;
-    /// How likely chance makes a misfit as large, if this is the truth and was not fitted.
-    double likelihood() const;
-};
-/// By how many standard errors the worst of n readings may be missed: more happens to one in a
-/// hundred sets of readings; 3 at least.
-double farthest_of(std::size_t n);
-inline constexpr double kExplains = 3; // standard errors between two predictions
-inline constexpr double kTie = 4;      // misfit by which explanations must differ to be told apart
-
 /// A reading not yet taken that would tell the leaders apart.
 struct NextReading {
     Measurement what;
     std::vector<double> predicted;   // per leader, of its best size [SI]
     std::vector<double> least, most; // per leader, of all sizes that fit
-    std::size_t told_apart = 0;      // pairs of leaders, by more than kExplains, whatever the sizes
-    std::size_t perhaps = 0;         // pairs that it tells apart if those of the best size are true
+    /// Pairs of leaders (with the first, where that leads alone) which it tells apart by more than
+    /// kExplains, whatever the sizes.
+    std::size_t told_apart = 0;
+    std::size_t perhaps = 0; // pairs that it tells apart if those of the best size are true
 };
 
 struct Match {
