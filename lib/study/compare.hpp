@@ -110,8 +110,8 @@ struct Comparison {
     /// channel that which changed most. What a changed yes or no has said already is left out.
     std::vector<Difference> differences;
 
-    /// No figure differs, no answer is another, and every event of the run comes when it does in the
-    /// first.
+    /// No figure differs, no answer is another, and every event of the run comes when it does in
+    /// the first.
     bool same() const;
 };
 

@@ -12,8 +12,9 @@ namespace pedalbench {
 ///   tyre     F = mu N f(u), f = 2u/(1 + u^2) up to the peak; past it what slides keeps the share
 ///   k:
 ///            f = k + (1 - k) 2u/(1 + u^2). Level and slope agree at u = 1.
-///   wheel    I w' = F r - brake torque
-///   car      m v' = drive - sum F - rolling - air - m g sin(slope)
+///   wheel    I w' = F r - R - brake torque, R = rolling x load x r: what turns resists, and what
+///            is locked takes no more than the road gives
+///   car      m v' = drive - sum F - air - m g sin(slope)
 ///   loads    front axle m g b + m a h / L, rear axle m g (1 - b) - m a h / L; a' = (-v' - a)/tau
 ///
 /// The drive holds a stated speed as far as its force allows and knows nothing of wheels; braking
@@ -52,11 +53,11 @@ class Vehicle {
             const S slow = value_of(v) < 0 ? -slip : slip; // slower than the road
             // Below walking pace slip says little, and a wheel that stands is not locked.
             gates.latch(kLock + i, locked ? slow - 0.3 : (slow - 0.6) * rolled / (rolled + 1.0));
-            out.joint[i] = force * radius_;
+            out.joint[i] = force * radius_ - resisting(load, i, in.joint[i]);
             braking += force;
         }
         gates.above(kStands, kStill - (value_of(v) < 0 ? -v : v));
-        out.dx[0] = (drive(v, gates) - braking - resisting(v) - uphill_) * (1 / mass_);
+        out.dx[0] = (drive(v, gates) - braking - air(v) - uphill_) * (1 / mass_);
         out.dx[1] = v;
         out.dx[2] = (-out.dx[0] - in.x[2]) * (1 / kPitch);
         return out;
@@ -71,9 +72,11 @@ class Vehicle {
         const double v = in.x[0];
         Exchange e;
         e.supplied = drive(v, gates) * v;
-        e.lost = resisting(v) * v;
-        for (int i = 0; i < kWheels; ++i) // tyres that slip
-            e.lost += out.joint[i] * (v / radius_ - in.joint[i]);
+        e.lost = air(v) * v;
+        const Axles<double> load = loads(in, gates);
+        for (int i = 0; i < kWheels; ++i) // tyres that slip and are kneaded
+            e.lost += out.joint[i] * (v / radius_ - in.joint[i]) +
+                      resisting(load, i, in.joint[i]) * v / radius_;
         return e;
     }
     void quantities(const In<double, Vehicle>& in, const Out<double, Vehicle>& out, Gates gates,
@@ -85,8 +88,11 @@ class Vehicle {
         q[2] = -way * out.dx[0];
         q[3] = load.front;
         q[4] = load.rear;
-        q[5] = used(way * (out.joint[0] + out.joint[1]), load.front);
-        q[6] = used(way * (out.joint[2] + out.joint[3]), load.rear);
+        const auto road = [&](int i) { // torque of the road's force
+            return out.joint[i] + resisting(load, i, in.joint[i]);
+        };
+        q[5] = used(way * (road(0) + road(1)), load.front);
+        q[6] = used(way * (road(2) + road(3)), load.rear);
         for (int i = 0; i < kWheels; ++i)
             q[7 + i] = in.joint[i];
     }
@@ -104,16 +110,21 @@ class Vehicle {
         const S wish = hold_gain_ * gates.ramp(kDrive, lacking);
         return way * (wish - gates.ramp(kFull, wish - drive_most_));
     }
-    /// Of tyres and air.
-    template <class S>
-    S resisting(const S& v) const {
-        const S rolled = square_root(v * v + kSlow * kSlow);
-        return weight_ * rolling_ * v / rolled + air_ * v * rolled;
-    }
     template <class S>
     struct Axles {
         S front, rear;
     };
+    template <class S>
+    S air(const S& v) const {
+        return air_ * v * square_root(v * v + kSlow * kSlow);
+    }
+    /// Torque that a tyre takes as it rolls, against the way it turns.
+    template <class S>
+    S resisting(const Axles<S>& load, int i, const S& speed) const {
+        const S rim = speed * radius_;
+        return rolling_ * radius_ * 0.5 * (i < 2 ? load.front : load.rear) * rim /
+               square_root(rim * rim + kSlow * kSlow);
+    }
     template <class S>
     Axles<S> loads(const In<S, Vehicle>& in, Gates& gates) const {
         const S shift = in.x[2] * transfer_;

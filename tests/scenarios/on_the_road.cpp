@@ -147,6 +147,22 @@ TEST_CASE("on ice at a light pedal: the hold-off valve keeps the front wheels tu
     CHECK(with.peak("front_left.torque") < 0.5 * most);
 }
 
+TEST_CASE("on ice: a car whose wheels are locked gets what they slide with, and no rolling") {
+    const Played run = play(rolling(20, 500, 2.5, {"car.adhesion=0.1", "car.rolling=0.05"}));
+    const double m = run.field("car.mass"), t = 2, v = run.at("car.speed", t);
+    REQUIRE(v > 5);
+    for (const std::string wheel : kWheels)
+        REQUIRE(std::abs(run.at("car." + wheel + "_speed", t)) < 1e-2); // rad/s
+    const double u = v / std::sqrt(v * v + 0.09) / run.field("car.peak_slip"),
+                 k = run.field("car.slide_share");
+    const double rho =
+        run.field("surroundings.pressure") / (287.05 * run.field("surroundings.temperature"));
+    const double slides = 0.1 * m * kGravity * (k + (1 - k) * 2 * u / (1 + u * u));
+    CHECK(near(run.at("car.deceleration", t) * m,
+               slides + 0.5 * rho * run.field("car.drag_area") * v * v, 0, 1e-3));
+    CHECK(near(run.at("car.front_adhesion", t), slides / (m * kGravity), 0, 1e-3));
+}
+
 TEST_CASE("adhesion: the front axle uses more than the rear, and neither more than UN R13 allows") {
     // UN R13 and EU 71/320, cars: z >= 0.1 + 0.85 (k - 0.2) for k from 0.2 to 0.8 (memory), front
     // curve above the rear's for z from 0.15 to 0.8 (seen). A road that holds whatever is asked.
