@@ -102,6 +102,8 @@ TEST_CASE("what is no change of a valve is refused and says what to give") {
               "did you mean hold_off.plate_spring?"));
     CHECK(has(refused({"valve", kMarten, "--with", "hold_off.plate_spring=5000 N"}),
               "--with 1: hold_off.plate_spring: found 5000 N, allowed a force from 1 N to 3000 N"));
+    CHECK(has(refused({"valve", kMarten, "--with", "hold_off.rod=wedged"}),
+              "hold_off.rod: not free, which says nothing of a valve in service"));
     // A car alone is looked through as a scenario is, with what the command line changes on it.
     CHECK(has(refused({"valve", kMarten, "--with", "hold_off.plate_spring=2 N"}),
               "hold_off.plate_spring: opens the plate before the check has shut"));
@@ -167,6 +169,7 @@ TEST_CASE("130 when interrupted, 4 when nothing can be written; nothing is left 
     CHECK(finish(child) == 130);
     CHECK(has(folder.text("err"), "Interrupted; nothing is kept."));
     CHECK_FALSE(fs::exists(folder.path / "runs/valve_marten"));
+    CHECK_FALSE(fs::exists(folder.path / "runs/valve_marten.incomplete"));
 }
 
 TEST_CASE("two valves alike: sentences that say so") {
