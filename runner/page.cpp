@@ -69,8 +69,9 @@ std::string page(const PageContent& content, const OutputUnits& units) {
         j[name] = study ? *study : Json(nullptr);
         room -= std::min(room / 2, study ? study->dump().size() : 0);
     }
-    for (const PageRun& run : content.runs)
-        j["runs"].push_back(page_run_json(run, units, room / content.runs.size()));
+    const auto rows = page_rows(content.runs, room);
+    for (std::size_t i = 0; i < content.runs.size(); ++i)
+        j["runs"].push_back(page_run_json(content.runs[i], units, rows[i]));
     const std::string title = !content.title.empty() ? content.title
                               : content.runs.empty() ? content.sweep->at("title").get<std::string>()
                                                      : content.runs.front().scenario->title;

@@ -24,6 +24,18 @@ using Json = nlohmann::ordered_json;
 
 constexpr int kShownDigits = 3; // of a reading of an event, as in the report
 
+/// Channels that change in the run.
+std::vector<std::size_t> moving_of(const PageTrace& trace) {
+    std::vector<std::size_t> moving;
+    for (std::size_t c = 0; c < trace.channels().size(); ++c)
+        for (std::size_t i = 1; i < trace.time().size(); ++i)
+            if (trace.value(i, c) != trace.value(0, c)) {
+                moving.push_back(c);
+                break;
+            }
+    return moving;
+}
+
 /// Numbers as base64 (RFC 4648) of their bytes, the lowest first.
 template <class T>
 std::string base64(const std::vector<T>& numbers) {
@@ -52,7 +64,7 @@ class Writer {
         : run_(run), scenario_(*run.scenario), summary_(*run.summary), trace_(*run.trace),
           units_(units), layout_(make_layout(scenario_.hardware)), course_(course_of(scenario_)) {}
 
-    Json all(std::size_t bytes) const {
+    Json all(const std::vector<std::size_t>& rows) const {
         Json j;
         j["name"] = run_.name;
         j["title"] = scenario_.title;
@@ -84,7 +96,7 @@ class Writer {
         for (const ExpectationResult& e : summary_.expectations)
             j["expectations"].push_back({{"text", e.text}, {"held", e.held}});
         j["cautions"] = summary_.cautions;
-        numbers(j, bytes);
+        numbers(j, rows);
         return j;
     }
 
@@ -242,17 +254,9 @@ class Writer {
 
     /// Time as doubles, since both sides of an event are neighbours; channels as floats, one after
     /// another, in the units of the answers. One that never changes is a single number.
-    void numbers(Json& j, std::size_t bytes) const {
+    void numbers(Json& j, const std::vector<std::size_t>& rows) const {
         const std::size_t n = trace_.time().size();
-        std::vector<std::size_t> moving;
-        for (std::size_t c = 0; c < trace_.channels().size(); ++c)
-            for (std::size_t i = 1; i < n; ++i)
-                if (trace_.value(i, c) != trace_.value(0, c)) {
-                    moving.push_back(c);
-                    break;
-                }
-        const std::size_t per_row = (4 * moving.size() + 8) * 4 / 3;
-        const std::vector<std::size_t> rows = trace_.rows(bytes / per_row);
+        const std::vector<std::size_t> moving = moving_of(trace_);
         j["rows_of"] = n;
         std::vector<double> time;
         for (const std::size_t row : rows)
@@ -292,9 +296,26 @@ class Writer {
 
 } // namespace
 
+std::vector<std::vector<std::size_t>> page_rows(const std::vector<PageRun>& runs,
+                                                std::size_t bytes) {
+    std::vector<std::vector<std::size_t>> rows;
+    std::vector<double> times;
+    for (const PageRun& run : runs) {
+        const std::size_t per_row = (4 * moving_of(*run.trace).size() + 8) * 4 / 3;
+        // Each run gets the moments of all of them.
+        rows.push_back(run.trace->rows(bytes / runs.size() / runs.size() / per_row));
+        for (const std::size_t row : rows.back())
+            times.push_back(run.trace->time()[row]);
+    }
+    if (runs.size() > 1)
+        for (std::size_t i = 0; i < runs.size(); ++i)
+            rows[i] = runs[i].trace->rows_with(std::move(rows[i]), times);
+    return rows;
+}
+
 nlohmann::ordered_json page_run_json(const PageRun& run, const OutputUnits& units,
-                                     std::size_t bytes) {
-    return Writer(run, units).all(bytes);
+                                     const std::vector<std::size_t>& rows) {
+    return Writer(run, units).all(rows);
 }
 
 } // namespace pedalbench::runner

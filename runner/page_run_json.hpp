@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <vector>
 
 #include <nlohmann/json_fwd.hpp>
 
@@ -9,8 +10,11 @@
 
 namespace pedalbench::runner {
 
-/// `bytes`: about as large as the numbers of the run may be.
+/// Rows of each run that have room in so many bytes, about. Of several runs the same moments.
+std::vector<std::vector<std::size_t>> page_rows(const std::vector<PageRun>& runs,
+                                                std::size_t bytes);
+
 nlohmann::ordered_json page_run_json(const PageRun& run, const OutputUnits& units,
-                                     std::size_t bytes);
+                                     const std::vector<std::size_t>& rows);
 
 } // namespace pedalbench::runner

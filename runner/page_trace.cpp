@@ -135,4 +135,15 @@ std::vector<std::size_t> PageTrace::rows(std::size_t most) const {
     return kept;
 }
 
+std::vector<std::size_t> PageTrace::rows_with(std::vector<std::size_t> rows,
+                                              const std::vector<double>& times) const {
+    for (const double t : times)
+        if (const auto after = std::upper_bound(time_.begin(), time_.end(), t) - time_.begin();
+            after > 0)
+            rows.push_back(static_cast<std::size_t>(after) - 1);
+    std::sort(rows.begin(), rows.end());
+    rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
+    return rows;
+}
+
 } // namespace pedalbench::runner

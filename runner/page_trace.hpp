@@ -37,6 +37,10 @@ class PageTrace final : public Sink {
     /// Rows for about `most` of them, in order: all where they are few enough. Else both sides of
     /// every event, and the others where much moves more densely than where nothing does.
     std::vector<std::size_t> rows(std::size_t most) const;
+    /// Those rows and, for each of these times, the last one at or before it: runs that stand side
+    /// by side are then looked at at the same moments.
+    std::vector<std::size_t> rows_with(std::vector<std::size_t> rows,
+                                       const std::vector<double>& times) const;
 
   private:
     std::vector<std::string> recorded_;

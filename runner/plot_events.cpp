@@ -126,7 +126,7 @@ std::size_t Story::number(const Group& group) {
     const std::size_t i = static_cast<std::size_t>(same - told_.begin());
     if (same == told_.end()) told_.push_back({group, words, 0, 0});
     ++told_[i].times;
-    told_[i].last = group.time;
+    told_[i].last = group.events.front()->time; // its mark may stand beside
     return i + 1;
 }
 
@@ -134,7 +134,10 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
     std::vector<Note> notes;
     for (const Told& told : told_) {
         std::string text = told.words;
-        if (told.first.events.size() == 1) text = in_words(*told.first.events.front(), units);
+        const auto& events = told.first.events;
+        const double from = events.front()->time, until = events.back()->time;
+        if (events.size() == 1) text = in_words(*events.front(), units);
+        if (seconds(until) != seconds(from)) text += ", until " + seconds(until);
         if (told.times == 2) text += "; again at " + seconds(told.last);
         if (told.times > 2)
             text +=
@@ -146,7 +149,7 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
         }
         const std::string number = std::to_string(&told - told_.data() + 1);
         for (const std::string& line : lines)
-            notes.push_back(&line == &lines.front() ? Note{number, seconds(told.first.time), line}
+            notes.push_back(&line == &lines.front() ? Note{number, seconds(from), line}
                                                     : Note{"", "", line});
     }
     return notes;

@@ -221,7 +221,7 @@ export async function onPaper(page) {
   check('on paper nothing is cut off', cut.length === 0, cut.join(', '));
   if (played) {
     const found = await page.evaluate(() => {
-      const { player, runs } = window.pedalbench;
+      const { player, runs, stages } = window.pedalbench;
       const plots = [...document.querySelectorAll('.canvas')].map((place) => {
         const box = place.querySelector('.u-over').getBoundingClientRect();
         const line = place.querySelector('.cursor');
@@ -233,7 +233,8 @@ export async function onPaper(page) {
         };
         return { share: (line.getBoundingClientRect().left + 1 - box.left) / box.width, border: parseFloat(getComputedStyle(line).borderLeftWidth), light: has(0xd8), dark: has(0x33) };
       });
-      return { plots, share: player.t / player.end, t: player.t, moment: document.querySelector('.moment').innerText, ink: document.querySelector('.swatch').style.borderTopColor,
+      const t = Math.max(...stages.map((stage, i) => runs[i].time[stage.row]));
+      return { plots, share: t / player.end, t, moment: document.querySelector('.moment').innerText, ink: document.querySelector('.swatch').style.borderTopColor,
         lesson: document.getElementById('lesson').innerText, steps: runs[0].lesson };
     });
     check('on paper the moment is said', found.moment.includes(`At ${found.t.toFixed(3)} s`) && await page.locator('.moment').isVisible(), found.moment);

@@ -145,8 +145,15 @@ export async function compareTwo(page, folder) {
   const traces = [1, 2].map((i) => readTrace(join(folder, `trace_${i}.csv`)));
   await page.locator('#numbers summary').click();
   const end = await page.evaluate(() => window.pedalbench.player.end);
-  for (const share of [0.3, 0.6, 1]) {
-    await page.evaluate((t) => window.pedalbench.player.seek(t), end * share);
+  for (const share of [0.02, 0.07, 0.13, 0.3, 0.41, 0.6, 0.83, 1]) {
+    const stands = await page.evaluate((t) => {
+      const { player, runs, stages } = window.pedalbench;
+      player.seek(t);
+      return { clock: parseFloat(document.getElementById('clock').textContent), rows: stages.map((stage, i) => runs[i].time[stage.row]) };
+    }, end * share);
+    // Rows come every millisecond in a trace; a page that holds fewer holds those of the same moments in both runs.
+    check('the clock shows the moment that is drawn', Math.abs(stands.clock - Math.max(...stands.rows)) < 6e-4, JSON.stringify(stands));
+    check('both runs stand at the same moment', Math.max(...stands.rows) - Math.min(...stands.rows) < 1.5e-3, JSON.stringify(stands));
     for (const text of await page.evaluate(overlaps)) check('no text lies on another', false, text);
     for (const [i, trace] of traces.entries()) {
       const shown = await page.evaluate((run) => {

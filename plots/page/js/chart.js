@@ -1,6 +1,6 @@
 // Charts as inline SVG. They are drawn at the width that they have, so that their letters keep their size, and their
 // colours come from the style sheet: dark and print need no new drawing.
-import { el, svg, say } from './dom.js';
+import { el, svg, say, wide } from './dom.js';
 
 const edges = { left: 62, right: 44, top: 34, bottom: 46 };
 
@@ -156,7 +156,7 @@ export function chart(c) {
 
 /** A table with a head, that can be moved sideways on a small screen. */
 export function tableOf(caption, head, rows) {
-  return el('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': caption },
+  return wide(caption,
     el('table', {}, el('caption', {}, caption), el('thead', {}, el('tr', {}, ...head.map((h) => (h ? el('th', { scope: 'col' }, h) : el('td'))))),
       el('tbody', {}, ...rows.map((cells) => el('tr', {}, ...cells.map((c, i) => el(i === 0 ? 'th' : 'td', i === 0 ? { scope: 'row' } : {}, c)))))));
 }

@@ -18,6 +18,16 @@ export function svg(name, attributes = {}, ...children) {
   return fill(document.createElementNS(svgSpace, name), attributes, children);
 }
 
+/** Room for a table that may be wider than the screen, which then says so. */
+export function wide(label, table) {
+  const room = el('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': label }, table);
+  const line = el('p', { class: 'hint sideways', hidden: '' }, 'The table goes on sideways.');
+  new ResizeObserver(() => {
+    line.hidden = room.scrollWidth <= room.clientWidth + 1;
+  }).observe(room);
+  return el('div', {}, line, room);
+}
+
 /** Sets an attribute only where it changes: most of a frame's work is left out so. */
 export function put(element, name, value) {
   const text = String(value);

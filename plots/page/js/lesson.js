@@ -19,18 +19,20 @@ export class Lesson {
     this.hidden = el('details', {}, el('summary', {}, 'Answer'), this.answer);
     this.back = el('button', { type: 'button' }, 'Step back');
     this.next = el('button', { type: 'button' }, 'Next step');
+    this.here = el('button', { type: 'button' }, 'Go to this moment');
     this.play = el('button', { type: 'button' }, 'Play up to here');
     // A button that leads nowhere stays a button: disabled, it would drop the focus of who has just pressed it.
     const press = (button, act) => button.addEventListener('click', () => button.getAttribute('aria-disabled') === 'true' || act());
     press(this.back, () => this.turn(this.at - 1));
     press(this.next, () => this.turn(this.at + 1));
+    press(this.here, () => this.stand());
     press(this.play, () => {
       const from = this.at > 0 ? this.moment(this.at - 1) : 0;
       this.go.jump(Math.min(from ?? 0, this.moment(this.at)), this.step.part);
       this.go.playTo(this.moment(this.at));
     });
     this.words = el('div', { 'aria-live': 'polite' }, this.place, this.text, this.question);
-    this.now = el('div', { class: 'now' }, this.heading, this.words, this.hidden, el('div', { class: 'buttons' }, this.back, this.next, this.play));
+    this.now = el('div', { class: 'now' }, this.heading, this.words, this.hidden, el('div', { class: 'buttons' }, this.back, this.next, this.here, this.play));
     parent.append(this.now, this.onPaper());
   }
 
@@ -61,6 +63,12 @@ export class Lesson {
     this.at = Math.min(this.run.lesson.length - 1, Math.max(0, to));
     this.show();
     this.parent.scrollIntoView(); // text and drawing then stand on one screen
+    this.stand();
+  }
+
+  /** The page goes to the moment that the step is about. */
+  stand() {
+    if (!this.run.lesson.length) return;
     const t = this.moment(this.at);
     if (t !== null) this.go.jump(t, this.step.part);
   }
@@ -78,6 +86,6 @@ export class Lesson {
     this.hidden.hidden = step.ask === '';
     put(this.back, 'aria-disabled', this.at === 0);
     put(this.next, 'aria-disabled', this.at === this.run.lesson.length - 1);
-    put(this.play, 'aria-disabled', t === null);
+    for (const button of [this.here, this.play]) put(button, 'aria-disabled', t === null);
   }
 }

@@ -1,6 +1,6 @@
 // What a search answers: the verdict, the explanations with how far each misses each reading, what to read next, and
 // what is ruled out. Every word and number comes from the answers; nothing is computed here.
-import { el } from './dom.js';
+import { el, wide } from './dom.js';
 import { inWords, plain } from './data.js';
 import { errorBars, errorDot, tableOf } from './chart.js';
 
@@ -50,7 +50,7 @@ function ranked(match) {
   });
   place.append(readingsTable(match, choices[0]));
   const caption = 'Explanations, best over all sizes first; choose one to see its readings below';
-  return [el('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': caption },
+  return [wide(caption,
     el('table', { class: 'ranked' }, el('caption', {}, caption),
       el('thead', {}, el('tr', {}, ...['', 'explanation', 'misfit', 'over all sizes', 'off, by reading'].map((h) => el(h ? 'th' : 'td', h ? { scope: 'col' } : {}, h)))), body)), place];
 }

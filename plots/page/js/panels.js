@@ -1,5 +1,5 @@
 // Text beside the drawing: what the run is about, the chosen part, the events, the numbers.
-import { el, say } from './dom.js';
+import { el, say, wide } from './dom.js';
 import { inWords, plain } from './data.js';
 
 /** What the page is about, and what is wrong with the car. */
@@ -128,7 +128,7 @@ export class Numbers {
         this.entries.push({ run, channel, now });
       }
       const head = ['channel', 'now', 'peak', 'held', 'residual'].map((text) => el('th', { scope: 'col' }, text));
-      this.details.append(el('div', { class: 'wide', tabindex: '0', role: 'region', 'aria-label': `Numbers${run.name ? ` of ${run.name}` : ''}` },
+      this.details.append(wide(`Numbers${run.name ? ` of ${run.name}` : ''}`,
         el('table', {}, el('caption', {}, `${run.name ? `${run.name}: ` : ''}held is while the foot holds still, residual a second after it has gone`),
           el('thead', {}, el('tr', {}, ...head)), body)));
     }

@@ -141,6 +141,8 @@ export function playBack(runs, readings) {
 
   function show(t) {
     const rows = runs.map((run) => run.rowAt(Math.min(t, run.end)));
+    // The moment of what is shown: a row's, where the page holds fewer than the run has.
+    t = Math.max(...runs.map((run, i) => run.time[rows[i]]));
     stages.forEach((stage, i) => stage.show(rows[i]));
     if (runs.length > 1) markDifferences(rows);
     legend.show(rows);
@@ -291,6 +293,7 @@ export function playBack(runs, readings) {
   choose(first);
   player.seek(0);
   lesson.show();
+  lesson.stand(); // words and drawing are of one moment from the start
 
   /** For paper, and for the screen again. */
   function redraw() {

@@ -133,7 +133,8 @@ export class Plots {
         e.swatch.style.borderTopColor = e.look.colour;
         e.swatch.style.borderTopStyle = e.look.dash.length ? 'dashed' : 'solid';
       }
-      const axis = { stroke: ink, grid: { stroke: grid, width: 1 }, ticks: { stroke: grid, width: 1 }, font: '12px sans-serif' };
+      const axis = { stroke: ink, grid: { stroke: grid, width: 1 }, ticks: { stroke: grid, width: 1 }, font: '12px sans-serif',
+        values: (u, splits) => splits.map((v) => String(Number(v.toPrecision(6)))) };
       p.plot = new uPlot({
         width: this.width(p),
         height: 190,

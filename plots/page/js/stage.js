@@ -57,11 +57,12 @@ export class Stage {
     const plan = layOut(run, left);
     const width = plan.right + wheelRoom;
     const height = Math.max(plan.height, 560) + 8;
+    this.grounds = svg('g'); // below the lines, whose colours mean pressures
     this.behind = svg('g');
     this.middle = svg('g');
     this.front = svg('g');
     this.svg = svg('svg', { viewBox: `0 0 ${width} ${height}`, class: 'circuit', role: 'group',
-      'aria-label': `The brakes of ${run.car || 'the car'}, drawn from the hardware; arrows up and down go from part to part` }, this.behind, this.middle, this.front);
+      'aria-label': `The brakes of ${run.car || 'the car'}, drawn from the hardware; arrows up and down go from part to part` }, this.grounds, this.behind, this.middle, this.front);
 
     const ys = Object.values(plan.outlets).map((o) => o.y);
     const boreY = Math.max(boreTop + rowHeight * 1.55, (Math.min(...ys) + Math.max(...ys)) / 2);
@@ -123,7 +124,10 @@ export class Stage {
   piece(part, frame, options = {}) {
     const group = svg('g', { class: 'piece', tabindex: this.pieces.size ? '-1' : '0', role: 'img', 'data-part': part.name,
       'aria-label': `${plain(part.name)}, ${plain(part.kind)}` });
-    group.append(svg('rect', { x: frame.x, y: frame.y, width: frame.w, height: frame.h, rx: 6, class: 'frame' }));
+    const box = { x: frame.x, y: frame.y, width: frame.w, height: frame.h, rx: 6 };
+    group.append(svg('rect', { ...box, class: 'frame' }));
+    const ground = svg('rect', { ...box, class: 'ground' });
+    this.grounds.append(ground);
     const choose = () => this.choose(part.name);
     group.addEventListener('focus', choose);
     group.addEventListener('click', choose);
@@ -133,7 +137,7 @@ export class Stage {
       if (event.movementX || event.movementY) choose();
     });
     this.middle.append(group);
-    this.pieces.set(part.name, { group, part, scale: options.scale ?? '' });
+    this.pieces.set(part.name, { group, ground, part, scale: options.scale ?? '' });
     return group;
   }
 
@@ -172,9 +176,10 @@ export class Stage {
   /** Marks the chosen part, and those in `differing`. */
   mark(name, differing) {
     const here = this.pieces.has(name);
-    for (const [other, { group }] of this.pieces) {
+    for (const [other, { group, ground }] of this.pieces) {
       if (here) put(group, 'tabindex', other === name ? 0 : -1);
       put(group, 'class', `piece${other === name ? ' chosen' : ''}${differing.has(other) ? ' differs' : ''}`);
+      put(ground, 'class', differing.has(other) ? 'ground differs' : 'ground');
       put(group, 'aria-current', other === name);
     }
   }
