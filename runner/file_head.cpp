@@ -13,7 +13,7 @@ struct Mark {
     const char* key;
     FileKind kind;
 };
-// The first that is found tells: a study may name a car's parts, a car no study.
+// The first that is found tells: a scenario may hold the parts of its car itself.
 constexpr Mark kMarks[] = {{"move", FileKind::fit},          {"vary", FileKind::study},
                            {"hardware", FileKind::scenario}, {"foot", FileKind::scenario},
                            {"bleeding", FileKind::scenario}, {"parts", FileKind::car}};

@@ -361,7 +361,7 @@ class Search {
     void choose_next() {
         const std::vector<std::size_t>& taken = readings_.column;
         // Where one leads, it is that one which is to be told from the others.
-        const bool confirm = out_.tied == 1;
+        const std::size_t to_tell = out_.tied == 1 ? 1 : out_.leaders.size();
         for (std::size_t c = 0; c < columns_.size(); ++c) {
             if (std::find(taken.begin(), taken.end(), c) != taken.end()) continue;
             NextReading next;
@@ -373,7 +373,7 @@ class Search {
                 next.most.push_back(e.most[c]);
             }
             const std::size_t n = next.predicted.size();
-            for (std::size_t a = 0; a < (confirm ? std::min<std::size_t>(n, 1) : n); ++a)
+            for (std::size_t a = 0; a < to_tell; ++a)
                 for (std::size_t b = a + 1; b < n; ++b) {
                     const double x = next.predicted[a], y = next.predicted[b];
                     const double error = std::max(reading_error(next.what.dimension, x),

@@ -200,11 +200,14 @@ TEST_CASE("readings beyond what the foot presses are no readings of that run") {
     CHECK(r.after.empty());
 }
 
-// Seed 20261127, stated before the first run; out of CI since it takes minutes. Of 400 draws the
-// exact intervals hold 95 % give or take 1.1 %, so these draws are asked by the formula of the
-// valve first: a share that misses the aim of 93 to 97 % must miss it there too.
-TEST_CASE("400 noisy presses: the 95 % intervals hold knee and slope as exact intervals do" *
-          doctest::skip()) {
+// Seed 20261127, stated before the first run; out of CI since it takes minutes. Of 400 draws even
+// exact intervals hold 95 % give or take 1.1 %, so these are asked of the same draws by the formula
+// of the valve: where a share misses 93 to 97 %, they tell whether the draws do it or the fit.
+// (With stated errors the knee is held 370 times, 371 times exactly: below 93 %, by the draws.)
+TEST_CASE(
+    "400 noisy presses: the 95 % intervals hold knee and slope in 93 to 97 %, and as often as "
+    "exact ones" *
+    doctest::skip()) {
     study::Fit fit = press();
     constexpr double kKnee = 2.2e6, kSlope = 0.3, kError = 50e3;
     read(fit, {"proportioning.knee=2.2 MPa", "proportioning.slope=0.3"}, kRearIn, kRearOut,
@@ -246,6 +249,8 @@ TEST_CASE("400 noisy presses: the 95 % intervals hold knee and slope as exact in
             MESSAGE("held the truth: ", held[stated][field], " of 400; exact intervals ",
                     exact_held[stated][field]);
             CHECK(std::abs(held[stated][field] - exact_held[stated][field]) <= 4);
+            CHECK(held[stated][field] >= 372);
+            CHECK(held[stated][field] <= 388);
         }
     MESSAGE(apart, " of 1600 intervals are not of one mind with the exact one");
     CHECK(apart <= 16);
