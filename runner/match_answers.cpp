@@ -69,23 +69,24 @@ std::string missed_words(const Scenario& complaint, const Match& match, const Ex
 
 std::string readings_table(const Scenario& complaint, const Match& match,
                            const OutputUnits& units) {
-    std::size_t name = 20;
-    for (const Expectation& r : complaint.readings)
+    std::size_t name = 20, read = 22;
+    for (std::size_t i = 0; i < complaint.readings.size(); ++i) {
+        const auto [r, dimension, found] = answered(complaint, match, as_it_is(match), i);
         name = std::max(name, r.text.size());
+        read = std::max(read, bounds_words(r, dimension, units).size());
+    }
     name = std::min<std::size_t>(name, 44);
     const Explanation& sound = as_it_is(match);
-    std::string out =
-        fmt::format("  {:<{}}  {:<26} {}\n", "read on the car", name, "", "the car as it is");
+    std::string out = fmt::format("  {:<{}}  {:<{}}  {}\n", "read on the car", name, "", read,
+                                  "the car as it is");
     for (std::size_t i = 0; i < complaint.readings.size(); ++i) {
         const auto [r, dimension, found] = answered(complaint, match, sound, i);
-        const std::string read = bounds_words(r, dimension, units);
         std::string here = found_words(r, dimension, found, units);
         if (std::abs(sound.off[i]) > study::farthest_of(sound.off.size())) here += "  differs";
-        if (r.text.size() <= name)
-            out += fmt::format("  {:<{}}  {:<26} {}\n", r.text, name, read, here);
-        else
-            out += wrapped(r.text, kWidth, "  ") +
-                   fmt::format("  {:<{}}  {:<26} {}\n", "", name, read, here);
+        const bool fits = r.text.size() <= name;
+        if (!fits) out += wrapped(r.text, kWidth, "  ");
+        out += fmt::format("  {:<{}}  {:<{}}  {}\n", fits ? r.text : "", name,
+                           bounds_words(r, dimension, units), read, here);
     }
     return out;
 }

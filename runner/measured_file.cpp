@@ -31,13 +31,15 @@ std::optional<MeasuredFile> MeasuredFile::open(const Text& path, const Source& s
             out.header_ = split(row, ',');
         } else if (!trim(row).empty()) {
             auto cells = split(row, ',');
-            if (cells.size() > out.header_.size() && source.findings.size() < 20)
-                source.findings.add({out.file_, line, 1}, "",
-                                    counted(static_cast<long>(cells.size()), "cell"),
-                                    std::to_string(out.header_.size()) +
-                                        ", as there are names in the first line; numbers have a "
-                                        "decimal point");
-            out.rows_.push_back({line, std::string(trim(row)), std::move(cells)});
+            if (cells.size() == out.header_.size())
+                out.rows_.push_back({line, std::string(trim(row)), std::move(cells)});
+            else if (source.findings.size() < 20)
+                source.findings.add(
+                    {out.file_, line, 1}, "", counted(static_cast<long>(cells.size()), "cell"),
+                    std::to_string(out.header_.size()) +
+                        ", as there are names in the first line; " +
+                        (cells.size() > out.header_.size() ? "numbers have a decimal point"
+                                                           : "an empty cell keeps its comma"));
         }
     }
     return out;
@@ -81,8 +83,7 @@ bool MeasuredFile::has(std::string_view name) const {
 }
 
 std::string_view MeasuredFile::found(std::size_t row, const Column& column) const {
-    const auto& cells = rows_[row].cells;
-    return column.index < cells.size() ? trim(cells[column.index]) : std::string_view();
+    return trim(rows_[row].cells[column.index]);
 }
 
 bool MeasuredFile::empty(std::size_t row, const Column& column) const {
