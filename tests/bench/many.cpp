@@ -71,12 +71,13 @@ void register_many() {
         const char* name;
         Scenario scenario;
         std::size_t runs;
-    } cars[] = {{"demo", light(demo_stop()), 200}, {"rig", light(rig_stop()), 10000}};
+    } cars[] = {{"many/demo", light(demo_stop()), 200},
+                {"many/rig", light(rig_stop()), 10000},
+                {"ten_thousand/demo", light(demo_stop()), 10000}};
     for (const auto& car : cars)
         for (const unsigned threads : {1u, 2u})
-            benchmark::RegisterBenchmark(
-                ("many/" + std::string(car.name) + "/" + std::to_string(threads)).c_str(), many,
-                car.scenario, threads, car.runs)
+            benchmark::RegisterBenchmark((car.name + ("/" + std::to_string(threads))).c_str(), many,
+                                         car.scenario, threads, car.runs)
                 ->Iterations(1)
                 ->UseRealTime();
 }
