@@ -340,9 +340,9 @@ class ExpectationReader {
         auto room = bound(within, share ? Dimension::number : dimension, "within");
         if (!room) return;
         if (share) room = *room * std::abs(*middle);
-        if (*room < 0) {
+        if (!(*room > 0)) {
             source_.findings.add(source_.at(within), map_.path("within"), within.text,
-                                 "zero or more");
+                                 "more than zero");
             return;
         }
         out_.low = *middle - *room;

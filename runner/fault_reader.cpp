@@ -27,7 +27,9 @@ bool befalls(const FaultKind& kind, const Hardware& hardware, const Text& at, st
         return false;
     }
     for (const PartSpec& part : hardware.parts) {
-        const bool fits = kind.befalls(*part.kind);
+        // What is put into a circuit stands at a part that fluid passes.
+        const bool fits =
+            kind.inserts.empty() ? kind.befalls(*part.kind) : !part.kind->ports.empty();
         if (fits) names.push_back(part.name);
         if (part.name != name) continue;
         if (fits) return true;

@@ -35,8 +35,10 @@ void read_step(const Node& node, const Source& source, const std::string& path,
         }
     constexpr std::string_view kSay = "a sentence or two for the class";
     if (const Node* say = map.need("say", kSay))
-        if (const auto text = read_text(*say, source, map.path("say"), kSay))
+        if (const auto text = read_text(*say, source, map.path("say"), kSay)) {
             step.say = trim(text->text);
+            if (step.say.empty()) source.findings.add(text->at, map.path("say"), "nothing", kSay);
+        }
     step.ask = optional_text(map, "ask");
     step.answer = optional_text(map, "answer");
     if (step.ask.empty() != step.answer.empty())

@@ -72,8 +72,12 @@ std::optional<MeasuredFile::Column> MeasuredFile::column(const Text& wanted, Dim
         }
         return Column{i, known, name};
     }
-    findings.add(wanted.at, wanted_as, wanted.text, "a column of " + file_ + ": " + one_of(names),
-                 nearest(wanted.text, names));
+    if (header_.size() == 1 && header_[0].find(';') != std::string::npos)
+        findings.add({file_, 1, 1}, "", "semicolons between its names",
+                     "commas between cells, and points in numbers");
+    else
+        findings.add(wanted.at, wanted_as, wanted.text,
+                     "a column of " + file_ + ": " + one_of(names), nearest(wanted.text, names));
     return {};
 }
 

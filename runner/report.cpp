@@ -155,7 +155,8 @@ std::string wheels_at_end(const Summary& s, const OutputUnits& units) {
         if (!(wheel.torque <= most)) most = wheel.torque;
     }
     if (!out.empty() || !earlier.empty() || s.wheels.empty()) return out + earlier;
-    return hanging("  wheels ", std::isnan(most)
+    return hanging("  wheels ", !s.complete ? "not judged: the run did not come to its end"
+                                : std::isnan(most)
                                     ? "not judged: the foot was not off for the last "
                                       "second"
                                     : "no wheel drags: at most " + torque(most) + limit);

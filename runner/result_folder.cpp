@@ -114,9 +114,12 @@ void ResultFolder::write(const std::string& name, const std::string& text) const
 void ResultFolder::publish() {
     try {
         fs::create_directories(wanted_);
+        const std::vector<std::string> names = names_in(writing_);
+        for (const std::string& name : names) // before anything is moved
+            if (fs::is_directory(wanted_ / name))
+                throw CannotWrite((wanted_ / name).string() + " is a folder");
         for (const char* voucher : kVouchers)
             fs::remove(wanted_ / voucher);
-        const std::vector<std::string> names = names_in(writing_);
         clear(wanted_, names);
         for (const std::string& name : names)
             fs::rename(writing_ / name, wanted_ / name);

@@ -104,6 +104,15 @@ void rehearse(const Scenario& scenario, const Places& places, Findings& findings
         const Change& change = scenario.changes[i];
         const Position where = place_of(change_key(change));
         const std::string path = join(change.part, change.field);
+        if (change.at > scenario.duration) {
+            const OutputUnits units = OutputUnits::metric();
+            findings.refuse(where, path,
+                            "changes at " + units.text(Dimension::time, change.at) +
+                                ", after the end of the run at " +
+                                units.text(Dimension::time, scenario.duration) +
+                                ": earlier, or a longer duration");
+            return;
+        }
         try {
             if (states < 0 && change.at > 0) states = make_layout(car).states;
             apply(car, change);

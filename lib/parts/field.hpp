@@ -83,6 +83,7 @@ class Values {
     void set(std::size_t i, double value) {
         value_[i] = value;
         given_[i] = true;
+        overruled_[i] = false;
     }
     /// A later change of a complete set of values: this field wins over what it was derived from.
     void change(std::size_t i, double value) {
@@ -95,11 +96,12 @@ class Values {
     bool changed(std::string_view name) const { return changed_[index(name)]; }
     bool changed(std::size_t i) const { return changed_[i]; }
     /// Fills in a derived value without marking it as given by the user.
-    void derive(std::string_view name, double value) {
-        value_[index(name)] = value;
-        derived_[index(name)] = true;
+    void derive(std::string_view name, double value);
+    /// Whether it follows from others: nobody stated it, or a change of another field has overruled
+    /// what was stated.
+    bool derived(std::size_t i) const {
+        return derived_[i] && (!given_[i] || overruled_[i]) && !changed_[i];
     }
-    bool derived(std::size_t i) const { return derived_[i] && !given_[i] && !changed_[i]; }
     bool given(std::string_view name) const { return given_[index(name)]; }
     bool given(std::size_t i) const { return given_[i]; }
     double at(std::size_t i) const { return value_[i]; }
@@ -114,7 +116,7 @@ class Values {
 
     std::span<const Field> table_;
     std::vector<double> value_;
-    std::vector<bool> given_, changed_, derived_;
+    std::vector<bool> given_, changed_, derived_, overruled_;
 };
 
 } // namespace pedalbench

@@ -22,7 +22,7 @@ constexpr Field kFields[] = {
      "diameter of one hole as large as the gap that dirt under the valve leaves; 0: none"},
     {"crack", Dimension::pressure, 2e3, 0, 5e4, Mark::judgement, "a soft lip",
      "pressure that opens it outward"},
-    {"passage", Dimension::length, 2.5e-3, 0.3e-3, 6e-3, Mark::judgement, "a drilled outlet",
+    {"passage", Dimension::length, 1.2e-3, 0.3e-3, 6e-3, Mark::judgement, "a drilled outlet",
      "diameter of the way through"},
 };
 constexpr PortInfo kPortTable[] = {{"inlet"}, {"outlet"}};

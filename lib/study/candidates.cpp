@@ -39,31 +39,43 @@ class Stretches {
         for (const PartSpec& part : hardware.parts)
             if (part.kind->is("tandem_master")) master = part.name;
         for (const Circuit& circuit : hardware.circuits) {
-            all_.push_back({master + "." + circuit.outlet, {}});
-            walk(circuit.run, all_.size() - 1);
+            begin(master + "." + circuit.outlet);
+            walk(circuit.run, all_.size() - 1, 0);
         }
+        for (Stretch& stretch : all_) // an outlet where nothing else stands
+            if (stretch.spots[0].alike.empty()) stretch.spots[0].alike = {stretch.at};
     }
     struct Stretch {
         std::string at;
         std::vector<std::string> parts;
+        std::vector<Candidate::Spot> spots; // each pipe ends at one of its own
     };
     const std::vector<Stretch>& all() const { return all_; }
 
   private:
-    void walk(const Run& run, std::size_t stretch) {
+    void begin(const std::string& at) { all_.push_back({at, {}, {{at, {}}}}); }
+
+    void walk(const Run& run, std::size_t stretch, std::size_t spot) {
         for (const std::string& name : run.parts) {
             const PartSpec* part = find(hardware_, name);
             if (!part || part->kind->name == "leak" || part->kind->name == "air_pocket") continue;
             if (parts_the_line(*part)) {
-                all_.push_back({name, {}});
+                begin(name);
                 stretch = all_.size() - 1;
+                spot = 0;
             } else if (passed_.insert(name).second) {
                 // A switch stands in two circuits; at its name a leak is put into the first.
-                all_[stretch].parts.push_back(name);
+                Stretch& here = all_[stretch];
+                here.parts.push_back(name);
+                if (part->kind->through) {
+                    here.spots.push_back({name, {}});
+                    spot = here.spots.size() - 1;
+                }
+                here.spots[spot].alike.push_back(name);
             }
         }
         for (const Run& branch : run.branches)
-            walk(branch, stretch);
+            walk(branch, stretch, spot);
     }
 
     const Hardware& hardware_;
@@ -71,18 +83,24 @@ class Stretches {
     std::set<std::string> passed_;
 };
 
-bool is_ruled_out(const Scenario& scenario, const FaultKind& kind, const std::string& at,
-                  const std::vector<std::string>& alike) {
-    const auto here = [&](const std::string& part) {
-        // One of many places ruled out leaves the others.
-        if (!alike.empty()) return alike.size() == 1 && alike[0] == part;
-        return at.substr(0, at.find('.')) == part;
-    };
+bool is_ruled_out(const Scenario& scenario, const FaultKind& kind, std::string_view at) {
+    const std::string_view part = at.substr(0, at.find('.'));
     return std::any_of(scenario.ruled_out.begin(), scenario.ruled_out.end(),
                        [&](const RuledOut& out) {
                            return (out.kind.empty() || out.kind == kind.name) &&
-                                  (out.part.empty() || here(out.part));
+                                  (out.part.empty() || out.part == part);
                        });
+}
+
+/// Leaves of the places those that are not ruled out; false if none is left.
+bool leave(const Scenario& scenario, Candidate& c) {
+    const auto out = [&](const std::string& at) { return is_ruled_out(scenario, *c.kind, at); };
+    if (c.alike.empty() && c.spots.empty()) return !out(c.at);
+    std::erase_if(c.alike, out);
+    for (Candidate::Spot& spot : c.spots)
+        std::erase_if(spot.alike, out);
+    std::erase_if(c.spots, [](const Candidate::Spot& spot) { return spot.alike.empty(); });
+    return !c.alike.empty() || !c.spots.empty();
 }
 
 } // namespace
@@ -104,10 +122,8 @@ std::vector<Candidate> candidates_of(const Scenario& scenario) {
     std::vector<Candidate> all(1);
     for (const FaultKind& kind : fault_kinds()) {
         if (kind.known) continue;
-        const auto add = [&](const std::string& at, const std::vector<std::string>& alike,
-                             const Values* values) {
-            if (is_ruled_out(scenario, kind, at, alike)) return;
-            Candidate c{&kind, at, alike, kUnset};
+        const auto add = [&](Candidate c, const Values* values) {
+            if (!leave(scenario, c)) return;
             if (values) {
                 c.sound = (*values)[kind.field];
                 if (!c.sized() && c.sound == kind.value) return; // as it is already
@@ -115,15 +131,31 @@ std::vector<Candidate> candidates_of(const Scenario& scenario) {
             all.push_back(std::move(c));
         };
         if (!kind.inserts.empty()) {
+            const bool drifts = kind.inserts == "air_pocket";
             for (const Stretches::Stretch& s : stretches.all())
-                add(s.at, s.parts, nullptr);
+                add({&kind, s.at, s.parts, drifts ? s.spots : std::vector<Candidate::Spot>{},
+                     kUnset},
+                    nullptr);
         } else if (kind.part == "fluid" || kind.part == "surroundings") {
-            add(std::string(kind.part), {}, find_values(hardware, std::string(kind.part)));
+            add({&kind, std::string(kind.part), {}, {}, kUnset},
+                find_values(hardware, std::string(kind.part)));
         } else {
             for (const PartSpec& part : hardware.parts)
                 if (kind.befalls(*part.kind) && (is_fitted(part) || kind.field == "fitted"))
-                    add(part.name, {}, &part.values);
+                    add({&kind, part.name, {}, {}, kUnset}, &part.values);
         }
+    }
+    return all;
+}
+
+std::vector<Candidate> at_its_spots(const Candidate& candidate) {
+    if (candidate.spots.empty()) return {candidate};
+    std::vector<Candidate> all;
+    for (const Candidate::Spot& spot : candidate.spots) {
+        all.push_back(candidate);
+        all.back().at = spot.at;
+        all.back().alike = spot.alike;
+        all.back().spots.clear();
     }
     return all;
 }

@@ -38,6 +38,30 @@ bool Explanation::never_shows(std::size_t reading) const {
     return std::abs((closest.empty() ? off : closest)[reading]) > farthest_of(off.size());
 }
 
+Explanation at_any_of(const std::vector<Explanation>& spots) {
+    Explanation all = spots.at(0);
+    if (spots.size() == 1) return all;
+    const bool explains = all.explains();
+    all.faults[0].alike.clear();
+    double likelihood = 0;
+    for (const Explanation& e : spots) {
+        likelihood += std::exp(0.5 * (spots[0].averaged - e.averaged));
+        for (std::size_t i = 0; i < e.closest.size(); ++i)
+            if (std::abs(e.closest[i]) < std::abs(all.closest[i])) all.closest[i] = e.closest[i];
+        if (explains && !(e.explains() && e.misfit <= spots[0].misfit + kTie)) continue;
+        const std::vector<std::string>& alike = e.faults[0].alike;
+        all.faults[0].alike.insert(all.faults[0].alike.end(), alike.begin(), alike.end());
+        all.low = std::min(all.low, e.low);
+        all.high = std::max(all.high, e.high);
+        for (std::size_t c = 0; c < all.found.size(); ++c) {
+            all.least[c] = std::min(all.least[c], e.least[c]);
+            all.most[c] = std::max(all.most[c], e.most[c]);
+        }
+    }
+    all.averaged -= 2 * std::log(likelihood / static_cast<double>(spots.size()));
+    return all;
+}
+
 double farthest_of(std::size_t n) {
     // Of independent readings, each may be missed with a chance of about kByChance/n.
     const double each = kByChance / static_cast<double>(std::max<std::size_t>(1, n));

@@ -38,6 +38,11 @@ struct Explanation {
     /// How likely chance makes a misfit as large, if this is the truth and was not fitted.
     double likelihood() const;
 };
+
+/// One fault at several spots, the likeliest first: that one speaks for them all, at those spots
+/// that fit as well (at all, if none explains the readings).
+Explanation at_any_of(const std::vector<Explanation>& spots);
+
 /// By how many standard errors the worst of n readings may be missed: more happens to one in a
 /// hundred sets of readings; 3 at least.
 double farthest_of(std::size_t n);

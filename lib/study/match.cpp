@@ -7,6 +7,7 @@
 #include <numeric>
 #include <stdexcept>
 #include <tuple>
+#include <utility>
 
 #include "circuit/layout.hpp"
 #include "study/match_curve.hpp"
@@ -74,10 +75,11 @@ class Search {
     }
 
     Match run() {
-        std::vector<Candidate> all = candidates_of(scenario_);
-        curves_.reserve(all.size());
-        for (Candidate& candidate : all)
-            curves_.emplace_back(std::move(candidate), readings_);
+        for (Candidate& candidate : candidates_of(scenario_)) {
+            for (Candidate& spot : at_its_spots(candidate))
+                curves_.emplace_back(std::move(spot), readings_);
+            places_.push_back({std::move(candidate), curves_.size()});
+        }
         std::vector<Wanted> wanted;
         for (std::size_t c = 0; c < curves_.size(); ++c)
             for (const double u : curves_[c].first())
@@ -214,32 +216,45 @@ class Search {
         return e;
     }
 
+    Explanation explain(const Curve& curve) const {
+        const auto [u, found] = curve.best_sample();
+        Explanation e = explain({curve.candidate()}, {u}, *found);
+        const double misfit = curve.best().misfit;
+        if (curve.candidate().sized() && e.explains()) {
+            auto [from, to] = curve.range(misfit + kTie);
+            from = std::min(from, u); // between runs, u is one
+            to = std::max(to, u);
+            e.low = curve.candidate().size(from);
+            e.high = curve.candidate().size(to);
+            std::tie(e.least, e.most) = curve.reach(from, to);
+        }
+        e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
+        e.averaged = curve.averaged();
+        e.closest = curve.closest();
+        return e;
+    }
+
     void conclude() {
-        for (const Curve& curve : curves_) {
-            if (curve.samples().empty()) {
-                out_.impossible.push_back(curve.candidate());
-                continue;
+        std::size_t first = 0;
+        for (const Place& place : places_) {
+            std::vector<Explanation> spots;
+            const Curve* best = nullptr;
+            bool shown = place.end == 1; // the car as it is
+            for (std::size_t c = std::exchange(first, place.end); c < place.end; ++c) {
+                if (curves_[c].samples().empty()) continue;
+                shown = shown || curves_[c].shows(sound());
+                Explanation e = explain(curves_[c]);
+                if (spots.empty() || likelier(e, spots[0])) best = &curves_[c];
+                spots.insert(best == &curves_[c] ? spots.begin() : spots.end(), std::move(e));
             }
-            if (&curve != &curves_[0] && !curve.shows(sound())) {
-                out_.unseen.push_back(curve.candidate());
-                continue;
+            if (!best) {
+                out_.impossible.push_back(place.candidate);
+            } else if (!shown) {
+                out_.unseen.push_back(place.candidate);
+            } else {
+                out_.singles.push_back(at_any_of(spots));
+                by_single_.push_back(best);
             }
-            const auto [u, found] = curve.best_sample();
-            Explanation e = explain({curve.candidate()}, {u}, *found);
-            const double misfit = curve.best().misfit;
-            if (curve.candidate().sized() && e.explains()) {
-                auto [from, to] = curve.range(misfit + kTie);
-                from = std::min(from, u); // between runs, u is one
-                to = std::max(to, u);
-                e.low = curve.candidate().size(from);
-                e.high = curve.candidate().size(to);
-                std::tie(e.least, e.most) = curve.reach(from, to);
-            }
-            e.near = !curve.has_run(curve.best().u) && misfit >= best_ + kGiveUp;
-            e.averaged = curve.averaged();
-            e.closest = curve.closest();
-            out_.singles.push_back(std::move(e));
-            by_single_.push_back(&curve);
         }
         std::vector<std::size_t> order(out_.singles.size());
         std::iota(order.begin(), order.end(), 0U);
@@ -406,7 +421,13 @@ class Search {
     RunStore& store_;
     OutcomeSink& sink_;
     RunOptions options_;
+    /// A candidate, and behind the last of the curves of its spots.
+    struct Place {
+        Candidate candidate;
+        std::size_t end;
+    };
     std::vector<Curve> curves_; // the car as it is first
+    std::vector<Place> places_;
     std::vector<const Curve*> by_single_;
     std::vector<Telling> next_;
     double best_ = HUGE_VAL;   // misfit of the best run so far

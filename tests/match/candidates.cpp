@@ -68,6 +68,29 @@ TEST_CASE("faults are looked for where they can be, each stretch between two val
                                    "right_pipe", "right_hose", "front_right",
                                    "front_right_bleeder"});
 
+    // A bubble is felt otherwise behind each pipe; a caliper stands where its hose ends.
+    for (const Candidate& c : all) {
+        if (!c.kind || c.kind->name != "air") {
+            CHECK(c.spots.empty());
+        } else if (c.at == "hold_off") {
+            const std::vector<Candidate> spots = at_its_spots(c);
+            REQUIRE(spots.size() == 5);
+            CHECK(spots[0].alike == Names{"hold_off"});
+            CHECK(spots[1].alike == Names{"left_pipe"});
+            CHECK(spots[2].at == "left_hose");
+            CHECK(spots[2].alike == Names{"left_hose", "front_left", "front_left_bleeder"});
+            CHECK(spots[3].alike == Names{"right_pipe"});
+            CHECK(spots[4].alike == Names{"right_hose", "front_right", "front_right_bleeder"});
+        } else if (c.at == "master.primary") {
+            // The switch and the valve that is not fitted: one passes nothing, one is an open way.
+            const std::vector<Candidate> spots = at_its_spots(c);
+            REQUIRE(spots.size() == 3);
+            CHECK(spots[0].alike == Names{"master.primary"});
+            CHECK(spots[1].alike == Names{"front_residual", "switch"});
+            CHECK(spots[2].alike == Names{"front_pipe"});
+        }
+    }
+
     // The switch stands in both circuits. A leak at its name is put into the first, so that only
     // there it is one of the places that a leak can be.
     int at_switch = 0;
@@ -83,6 +106,34 @@ TEST_CASE("faults are looked for where they can be, each stretch between two val
     for (const Candidate& c : all)
         for (const double u : {0.0, 1.0})
             CHECK_NOTHROW(with_fault(with_fault(car, c, u), all[1], 0.5));
+}
+
+TEST_CASE("of places that are felt alike those that were looked at are left out") {
+    Scenario car = load("ordinary_stop");
+    const auto alike = [&car](std::string_view kind) -> std::optional<Names> {
+        for (const Candidate& c : candidates_of(car))
+            if (c.kind && c.kind->name == kind && c.at == "rear_residual") return c.alike;
+        return {};
+    };
+    const Names whole = alike("leak").value();
+    REQUIRE(whole.size() > 3);
+    CHECK(alike("air") == whole);
+    car.ruled_out = {{"leak", whole[0]}, {"", whole[1]}};
+    CHECK(alike("leak") == Names(whole.begin() + 2, whole.end()));
+    Names of_air = whole;
+    of_air.erase(of_air.begin() + 1);
+    CHECK(alike("air") == of_air);
+    for (const std::string& part : whole)
+        car.ruled_out.push_back({"", part});
+    CHECK_FALSE(alike("leak").has_value());
+    // What is left of the air stands right behind the valve.
+    for (const Candidate& c : candidates_of(car))
+        if (c.kind && c.kind->name == "air" && c.at == "rear_residual") {
+            REQUIRE(c.spots.size() == 1);
+            CHECK(c.spots[0].alike == Names{"rear_residual"});
+        }
+    car.ruled_out.push_back({"air", "rear_residual"});
+    CHECK_FALSE(alike("air").has_value());
 }
 
 TEST_CASE("readings are taken where the foot is still") {

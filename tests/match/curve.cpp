@@ -26,7 +26,7 @@ Expectation reading(std::optional<double> low, std::optional<double> high,
 }
 
 Candidate leak() {
-    return {find_fault("leak"), "front", {}, kUnset};
+    return {find_fault("leak"), "front", {}, {}, kUnset};
 }
 
 /// Runs whose answers are made up.

@@ -185,6 +185,44 @@ TEST_CASE("a sound car needs no fault, and what is ruled out is not looked for")
     }
 }
 
+// Pumped, fluid that comes back takes a bubble along, toward the cylinder and out; one at the wheel
+// it leaves.
+TEST_CASE(
+    "a bubble is found where it is, with its size, and not where it would be felt otherwise") {
+    Scenario s = load("../tests/match/pumped_rig");
+    for (const FaultKind& kind : fault_kinds())
+        if (kind.name != "air") s.ruled_out.push_back({std::string(kind.name), ""});
+    std::vector<Measurement> travel;
+    for (const Measurement& m : measurements_of(s))
+        if (m.what.channel == "pedal.travel" && !m.what.since) travel.push_back(m);
+    REQUIRE(travel.size() >= 3);
+    RunStore runs;
+    for (const std::string at : {"front", "pipe", "hold_off"}) {
+        CAPTURE(at);
+        Scenario faulty = s;
+        REQUIRE(apply_fault(faulty, {"bubble", find_fault("air"), at, 2e-6, 0, 0}).empty());
+        const std::vector<double> read = read_all(faulty, travel);
+        s.readings.clear();
+        for (std::size_t i = 0; i < travel.size(); ++i) {
+            Expectation e = travel[i].what;
+            e.low = read.at(i) - 1e-3; // m
+            e.high = read.at(i) + 1e-3;
+            s.readings.push_back(e);
+        }
+        Threads two(2);
+        OutcomeSink unheard;
+        const Match found = match(s, two, runs, unheard);
+        REQUIRE(found.explained());
+        const Explanation& best = found.leaders[0];
+        using Names = std::vector<std::string>;
+        CHECK(best.faults[0].alike == (at == "front" ? Names{"hose", "front"} : Names{at}));
+        CHECK(near(best.size[0], 2e-6, 0, 0.03));
+        CHECK(best.low <= 2e-6);
+        CHECK(best.high >= 2e-6);
+        CHECK(best.misfit < 1);
+    }
+}
+
 // A pedal that sinks has a dozen explanations, and pads that bite too little stand behind them all.
 TEST_CASE("two faults are found where many explain one of the two symptoms") {
     Scenario faulty = rig();

@@ -122,6 +122,10 @@ TEST_CASE("what a fit refuses, in words") {
     write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
               "force [N],pressure [bar]\n60,5\n70\n80,6\n");
     CHECK(refusal(folder).find("read.csv:3:1: found 1 cell, allowed 2") != std::string::npos);
+    write_fit(folder, "{pedal.ratio: {between: [2, 10]}}",
+              "force [N];pressure [bar]\n60;5\n70;6\n");
+    CHECK(refusal(folder).find("read.csv:1:1: found semicolons between its names") !=
+          std::string::npos);
     write_fit(folder, "{pedal.ratio: {between: [2, 10]}}", kRows,
               "{pressure: {channel: master.primary.pressure, error: 0 bar}}");
     CHECK(refusal(folder).find("error: found 0 bar") != std::string::npos);

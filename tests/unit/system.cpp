@@ -198,9 +198,13 @@ TEST_CASE("a later change of a spring wins over the pressures it was derived fro
     const double a1 = 0.25 * M_PI * 14e-3 * 14e-3, a2 = v["outlet_area"], f = v["plate_spring"];
     CHECK(near(a1 * 0.9e6, f + a2 * 0.1e6, 0, 1e-12));
     CHECK(near(a1 * 3e6, f + a2 * 3e6, 0, 1e-12));
+    CHECK_FALSE(v.derived(v.find("open"))); // stated
     apply(h, {"valve", "plate_spring", 0.5 * f, 0, 0});
     CHECK(near(v["open"], (0.5 * f + a2 * 0.1e6) / a1, 0, 1e-12));
     CHECK(near(v["full"], 0.5 * f / (a1 - a2), 0, 1e-12));
+    CHECK(v.derived(v.find("open"))); // what was stated does not hold any more
+    CHECK(v.derived(v.find("full")));
+    CHECK_FALSE(v.derived(v.find("shut")));
 }
 
 TEST_CASE(
