@@ -264,6 +264,40 @@ export async function examineCylinder(page) {
   check('a take-up cylinder has its chamber', found.stepped === found.ring);
 }
 
+/** The pipe of each chamber starts at that chamber, wherever the pistons are, has its colour, and does not come back over the
+ * cylinder. */
+export async function examineOutlets(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const { group } = stage.pieces.get(run.parts.find((p) => p.like === 'tandem_master').name);
+    const housings = [...group.querySelectorAll('.housing')].map((e) => e.getBBox());
+    const pipes = [...stage.svg.querySelectorAll('.outlet')].map((outlet) => ({ chamber: outlet.dataset.chamber, fluid: outlet.querySelector('.fluid') }));
+    const wrong = new Set();
+    for (const { chamber, fluid } of pipes) {
+      const half = parseFloat(fluid.getAttribute('stroke-width')) / 2;
+      for (let i = 10; i <= fluid.getTotalLength(); i += 1) {
+        const { x, y } = fluid.getPointAtLength(i);
+        if (housings.some((box) => x + half > box.x && x - half < box.x + box.width && y + half > box.y && y - half < box.y + box.height))
+          wrong.add(`the pipe of the ${chamber} chamber goes over the cylinder`);
+      }
+      const { x, y } = fluid.getPointAtLength(0);
+      for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 300))) {
+        player.seek(run.time[row]);
+        const area = group.querySelector(`.fluid-area.${chamber}`);
+        const box = area.getBBox();
+        // The wall is 7 px thick.
+        if (x < box.x - 1 || x > box.x + box.width + 8 || y < box.y || y > box.y + box.height + 8)
+          wrong.add(`the pipe of the ${chamber} chamber starts elsewhere at ${run.time[row]}`);
+        if (area.getAttribute('fill') !== fluid.getAttribute('stroke')) wrong.add(`the pipe of the ${chamber} chamber has another colour`);
+      }
+    }
+    player.seek(0);
+    return { count: pipes.length, wrong: [...wrong] };
+  });
+  check('each chamber has its pipe', found.count === 2, found.count);
+  check('each pipe starts at its own chamber', found.wrong.length === 0, found.wrong.slice(0, 3).join('; '));
+}
+
 /** The hold-off valve lets the discs wait only while they have no pressure. */
 export async function examineHoldOff(page) {
   const found = await page.evaluate(() => {
@@ -382,6 +416,7 @@ export async function examineDrawing(page) {
   await nothingThroughWords(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));
   await examineCylinder(page);
+  await examineOutlets(page);
   await examineReasons(page);
   await examineHoldOff(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));

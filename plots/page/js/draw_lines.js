@@ -28,8 +28,8 @@ export function drawFork(stage, item) {
 }
 
 /** From an outlet of the cylinder to where its circuit begins. */
-export function drawOutlet(stage, path, node) {
-  const group = svg('g');
+export function drawOutlet(stage, path, node, chamber) {
+  const group = svg('g', { class: 'outlet', 'data-chamber': chamber });
   stretch(stage, group, path, node);
   stage.behind.append(group);
 }

@@ -4,7 +4,7 @@ import { svg, put, say } from './dom.js';
 
 const high = 56; // px, the bore
 const piston = 38; // px, length of each
-const spring = 28; // px, room that a spring keeps when it is pressed together
+const spring = 28; // px, room that a spring keeps at least when it is pressed together
 const strokes = 92; // px for both strokes together
 const land = 9; // px, length of a piston's collar
 const before = 40; // px, room for the rod
@@ -22,11 +22,18 @@ function coil(from, to, y, turns = 7) {
 /** The primary piston [px]. With a large rear end it is so long that this end goes both strokes before its bore ends. */
 const pistonLength = (part) => (part?.ports.take_up === undefined ? piston : strokes + 42);
 
+/** What the secondary piston has of both strokes. */
+const secondaryShare = ({ fields: f }) => f.secondary_stroke / (f.primary_stroke + f.secondary_stroke);
+
+/** Room that the primary spring keeps: the outlet of its chamber stands before the primary piston when that has gone both
+ * strokes, and behind the secondary one at rest. */
+const primarySpring = (share) => Math.max(spring, share * strokes + 16);
+
 /** Room along the bore, in px; the outlets' places are in the answer of drawMaster. */
 export function masterRoom(part) {
   // The words of the secondary pressure begin at the pipe from the primary chamber, the further on the longer that is.
-  const share = part ? part.fields.primary_stroke / (part.fields.primary_stroke + part.fields.secondary_stroke) : 0;
-  return before + pistonLength(part) + piston + 2 * spring + strokes + Math.max(66, share * strokes + 20);
+  const share = part ? secondaryShare(part) : 0.5;
+  return before + pistonLength(part) + piston + primarySpring(share) + spring + strokes + Math.max(66, 88 - share * strokes);
 }
 
 /**
@@ -47,7 +54,8 @@ export function drawMaster(stage, part, x, boreY) {
 
   // At rest, from the left: rod, primary piston, its chamber, secondary piston, its chamber.
   const home1 = x + before + long; // front of the primary piston
-  const home2 = home1 + spring + f.primary_stroke * scale + piston; // of the secondary
+  const caged = primarySpring(secondaryShare(part));
+  const home2 = home1 + caged + f.primary_stroke * scale + piston; // of the secondary
   const end = home2 + spring + f.secondary_stroke * scale;
 
   group.append(svg('rect', { x: x + 8, y: top - 7, width: end - x, height: high + 14, rx: 4, class: 'housing' }));
@@ -59,7 +67,7 @@ export function drawMaster(stage, part, x, boreY) {
 
   // A stem as long as the pressed spring meets the next piston, or the end of the bore.
   const pistons = ['primary', 'secondary'].map((name, i) => {
-    const stem = svg('rect', { x: 0, y: boreY - 5, width: spring, height: 10, class: 'metal' });
+    const stem = svg('rect', { x: 0, y: boreY - 5, width: i === 0 ? caged : spring, height: 10, class: 'metal' });
     const body = svg('path', { d: takeUp && i === 0 ? takeUp.piston
       : `M0 ${top}h${-land}v8h-20v-8h${-land}v${high}h${land}v-8h20v8h${land}Z`, class: 'metal' });
     const cup = svg('path', { d: `M0 ${top + 1}q7 5 3 13v${high - 28}q4 8 -3 13Z`, class: 'rubber' });
@@ -91,7 +99,7 @@ export function drawMaster(stage, part, x, boreY) {
     put(springs[1], 'd', coil(front2 + 3, end, boreY));
     for (const tank of tanks) tank(row);
   });
-  const out1 = home1 + spring + f.primary_stroke * scale - 14;
+  const out1 = home2 - piston - 8;
   // Each pressure on its chamber's side of the pipe that leaves between them.
   const pressures = [['primary', out1 - 10, 30, 'end'], ['secondary', out1 + 10, 30, 'start'], ['take_up', x + 2, 50, 'start']];
   for (const [name, at, below, anchor] of pressures) {

@@ -1,8 +1,9 @@
 // Where everything of a car is drawn, from its hardware: the pedal on the left, the wheels on the
 // right. Each wheel brake has a row; what leads to several rows stands half-way between them.
 
-export const rowHeight = 150;
-export const boreTop = 56; // room over the first row
+const rowHeight = 150;
+const boreTop = 56; // room over the first row
+const boreLeast = boreTop + 1.55 * rowHeight; // so that the reservoirs stand clear of the lamps
 
 const widths = {
   line: 66,
@@ -50,7 +51,7 @@ function lengthTo(run, way, kind) {
 }
 
 /**
- * Places of all parts of the circuits: { items, right, height, outlets }. An item has what it shows
+ * Places of all parts of the circuits: { items, right, height, outlets, boreY }. An item has what it shows
  * (`kind` of item or part), its part, its place x, y, its room w, and the nodes before and behind it.
  */
 export function layOut(run, left) {
@@ -68,9 +69,16 @@ export function layOut(run, left) {
     brakesAt = Math.max(brakesAt, left + gap + lengthOf(run, c.run));
   });
 
+  // The bore lies half-way between its circuits: the pipe of the secondary chamber goes up from its end, that of the
+  // primary one down, and never back over the cylinder.
+  const before = circuits.map((c, i) => circuits.slice(0, i).reduce((sum, b) => sum + rowsOf(b.run), 0));
+  const middles = circuits.map((c, i) => rowHeight * (before[i] + rowsOf(c.run) / 2));
+  const middle = (Math.min(...middles) + Math.max(...middles)) / 2;
+  const top = Math.max(boreTop, boreLeast - middle);
+
   function lay(way, x, row, node, outlet) {
     const rows = rowsOf(way);
-    const y = boreTop + rowHeight * (row + rows / 2);
+    const y = top + rowHeight * (row + rows / 2);
     let slack = way.branches.length ? 0 : brakesAt - x - lengthOf(run, way);
     const first = items.length;
     let of = null; // the brake that has been passed
@@ -130,17 +138,15 @@ export function layOut(run, left) {
   }
 
   const outlets = {};
-  let row = 0;
-  for (const c of circuits) {
+  circuits.forEach((c, i) => {
     const node = cylinder?.ports[c.outlet] ?? -1;
-    outlets[c.outlet] = { y: lay(c.run, left, row, node, c.outlet), node };
-    row += rowsOf(c.run);
-  }
+    outlets[c.outlet] = { y: lay(c.run, left, before[i], node, c.outlet), node };
+  });
   for (const s of sensing) {
     const target = items.find((i) => i.part?.name === s.name);
     if (!target) continue;
     target.sensed = true;
     items.unshift({ kind: 'sensing', ...s, to: target });
   }
-  return { items, right: brakesAt, height: boreTop + rowHeight * row, outlets };
+  return { items, right: brakesAt, height: top + rowHeight * circuits.reduce((sum, c) => sum + rowsOf(c.run), 0), outlets, boreY: top + middle };
 }
