@@ -321,24 +321,31 @@ export async function examineHoldOff(page) {
   if (found) check('the hold-off valve says what it does', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
 }
 
-/** A hole stays from its moment on, where nothing covers it or its name; only its drops come and go. */
+/** A hole and its name stay from its moment on, where nothing covers them; only its drops come and go, and that it draws air. */
 export async function examineLeak(page) {
   const found = await page.evaluate(() => {
     const { player, runs: [run], stages: [stage] } = window.pedalbench;
     const wrong = [];
     for (const part of run.parts.filter((p) => p.kind === 'leak')) {
       const { group } = stage.pieces.get(part.name);
-      const [hole, text] = [group.querySelector('.hole'), group.querySelector('text')];
+      const hole = group.querySelector('.hole');
+      const [state, ...texts] = [...group.querySelectorAll('text')].reverse();
+      const name = part.name.replaceAll('_', ' ');
+      const told = texts.reverse().map((t) => t.textContent).join(' ');
+      const wanted = /\bleak/.test(name) ? name : `leak: ${name}`;
+      // A very long one is cut.
+      if (told !== wanted && !(told.endsWith('…') && told.length > 20 && wanted.startsWith(told.slice(0, -1)))) wrong.push(`${name} is called "${told}"`);
       for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 200))) {
         player.seek(run.time[row]);
         const open = part.fields.hole > 0;
-        const seen = [hole, text].map((e) => e.getAttribute('visibility') !== 'hidden');
+        const seen = [hole, ...texts].map((e) => e.getAttribute('visibility') !== 'hidden');
         const drops = [...group.querySelectorAll('.drop')].some((e) => e.getAttribute('visibility') !== 'hidden');
         if (seen.some((s) => s !== open)) wrong.push(`the hole at ${run.time[row]}: ${open ? 'hidden' : 'seen'}`);
         if (drops !== run.si(part.name, 'flow', row) > 1e-9) wrong.push(`its drops at ${run.time[row]}`);
+        if ((state.getAttribute('visibility') !== 'hidden') !== run.si(part.name, 'flow', row) < -1e-9) wrong.push(`what it draws at ${run.time[row]}`);
       }
       const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area')].filter((e) => !group.contains(e));
-      for (const mine of [hole, text])
+      for (const mine of [hole, ...texts, state])
         for (const other of others) {
           const [a, b] = [mine.getBoundingClientRect(), other.getBoundingClientRect()];
           if (Math.min(a.right, b.right) > Math.max(a.left, b.left) && Math.min(a.bottom, b.bottom) > Math.max(a.top, b.top) && a.width && b.width)
@@ -347,7 +354,7 @@ export async function examineLeak(page) {
     }
     return wrong;
   });
-  check('a leak can be seen', found.length === 0, found.slice(0, 2).join('; '));
+  check('a leak and its name can be seen', found.length === 0, found.slice(0, 2).join('; '));
 }
 
 /** No frame of a part and no dashed line goes through words. */
@@ -362,7 +369,8 @@ export async function nothingThroughWords(page) {
       for (const [name, { group }] of stage.pieces) {
         const frame = group.querySelector('.frame').getBBox();
         for (const { words, box, piece } of texts) {
-          const inside = box.x >= frame.x - 1 && box.x + box.width <= frame.x + frame.width + 1 && box.y >= frame.y - 1 && box.y + box.height <= frame.y + frame.height + 1;
+          // Half of the frame's line lies inside.
+          const inside = box.x >= frame.x + 1 && box.x + box.width <= frame.x + frame.width - 1 && box.y >= frame.y + 1 && box.y + box.height <= frame.y + frame.height - 1;
           if (piece === group && !inside) wrong.add(`the frame of ${name} cuts "${words}"`);
         }
       }

@@ -1,5 +1,5 @@
 // Pipes, hoses, forks, and what stands at a point of them: bleed screws, leaks, bubbles of air.
-import { svg, put, say, shift } from './dom.js';
+import { svg, put, shift } from './dom.js';
 
 export const lineWidth = 7;
 
@@ -20,10 +20,7 @@ export function drawGap(stage, item) {
 
 export function drawFork(stage, item) {
   const group = svg('g');
-  const ys = [item.y, ...item.ys];
-  const x = item.x + 9;
-  stretch(stage, group, `M${item.x} ${item.y}H${x}V${Math.min(...ys)}M${x} ${item.y}V${Math.max(...ys)}`, item.node);
-  for (const y of item.ys) stretch(stage, group, `M${x} ${y}h9`, item.node);
+  stretch(stage, group, item.ys.map((y) => `M${item.x} ${item.y}h9V${y}h9`).join(''), item.node);
   stage.behind.append(group);
 }
 
@@ -98,17 +95,21 @@ export function drawBleeder(stage, item) {
 /** A hole from the moment that it is there; it drips while fluid leaves. */
 export function drawLeak(stage, item) {
   const [x, y] = item.of ? [item.x - 3, item.y] : [item.x, item.y];
-  const group = stage.piece(item.part, { x: item.of ? x - 62 : x - 34, y: y - 28, w: 68, h: 82 });
+  const over = 20; // px from the pipe to the words: clear of the frame of a hose
+  const high = 16 * item.lines.length;
+  const group = stage.piece(item.part, { x: item.of ? x + 8 - item.room : x + 2 - item.room / 2, y: y - over - 2 - high, w: item.room - 4, h: over + high + 60 });
   const hole = svg('path', { d: `M${x - 6} ${y + 6}l12 0l-6 -7Z`, class: 'hole' });
   const drops = [0, 1, 2].map(() => svg('path', { d: 'M0 -6q5 8 0 9q-5 -1 0 -9', class: 'drop' }));
-  const text = svg('text', { x: item.of ? x + 4 : x, y: y - 13, class: 'small', 'text-anchor': item.of ? 'end' : 'middle' }, 'leak');
-  group.append(hole, ...drops, text);
+  const words = (at, text) => svg('text', { x: item.of ? x + 1 : x, y: at, class: 'small', 'text-anchor': item.of ? 'end' : 'middle' }, text);
+  const texts = item.lines.map((line, i) => words(y - over - high + 16 * (i + 1), line));
+  const state = words(y + 26, 'draws air');
+  group.append(hole, ...drops, ...texts, state);
   stage.paint((row) => {
     const flow = stage.run.si(item.part.name, 'flow', row) * 1e6; // cm3/s
     const open = item.part.fields.hole > 0;
     put(hole, 'visibility', open ? 'visible' : 'hidden');
-    put(text, 'visibility', open ? 'visible' : 'hidden');
-    say(text, flow < -1e-3 ? 'draws air' : 'leak');
+    for (const text of texts) put(text, 'visibility', open ? 'visible' : 'hidden');
+    put(state, 'visibility', flow < -1e-3 ? 'visible' : 'hidden');
     drops.forEach((drop, i) => {
       put(drop, 'visibility', flow > 1e-3 ? 'visible' : 'hidden');
       const fallen = stage.calm ? i / 3 : (stage.run.time[row] * 1.5 + i / 3) % 1;

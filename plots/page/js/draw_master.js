@@ -1,13 +1,14 @@
 // The tandem master cylinder in section: two pistons in one bore, springs, ports, reservoirs; and the quick take-up kind,
 // whose primary piston has a larger rear end.
-import { svg, put, say } from './dom.js';
+import { svg, put, say, textWidth } from './dom.js';
 
 const high = 56; // px, the bore
 const piston = 38; // px, length of each
 const spring = 28; // px, room that a spring keeps at least when it is pressed together
-const strokes = 92; // px for both strokes together
+const strokes = 84; // px for both strokes together
 const land = 9; // px, length of a piston's collar
-const before = 40; // px, room for the rod
+const before = 38; // px, room for the rod
+const outletBefore = 8; // px from the outlet of the primary chamber to the secondary piston at rest
 const tankHeight = 62;
 
 /** A coil spring between two places along the bore. */
@@ -29,12 +30,19 @@ const secondaryShare = ({ fields: f }) => f.secondary_stroke / (f.primary_stroke
  * strokes, and behind the secondary one at rest. */
 const primarySpring = (share) => Math.max(spring, share * strokes + 16);
 
+const beside = 10; // px from the pipe of the primary chamber to the words on both sides of it
+
 /** Room along the bore, in px; the outlets' places are in the answer of drawMaster. */
-export function masterRoom(part) {
-  // The words of the secondary pressure begin at the pipe from the primary chamber, the further on the longer that is.
+export function masterRoom(run, part) {
   const share = part ? secondaryShare(part) : 0.5;
-  return before + pistonLength(part) + piston + primarySpring(share) + spring + strokes + Math.max(66, 88 - share * strokes);
+  const toEnd = spring + share * strokes; // from the secondary piston
+  const channel = part && run.pressures.get(part.ports.secondary);
+  const widest = channel ? Math.max(...[channel.peak, channel.lowest].map((v) => textWidth(wordsOf('secondary', channel.words(v)), 15))) : 0;
+  const after = Math.max(52, widest + 10 - piston - outletBefore + beside - toEnd); // from the end of the bore to the lines
+  return before + pistonLength(part) + primarySpring(share) + (1 - share) * strokes + piston + toEnd + Math.ceil(after);
 }
+
+const wordsOf = (name, pressure) => `${name} ${pressure}`;
 
 /**
  * Draws it with its bore at boreY from x on; gives the places of its outlets and of what the push
@@ -48,7 +56,7 @@ export function drawMaster(stage, part, x, boreY) {
   const top = boreY - high / 2;
   const long = pistonLength(part);
   const stepped = part.ports.take_up !== undefined;
-  const group = stage.piece(part, { x: x - 20, y: top - tankHeight - 70, w: masterRoom(part) + 16, h: high + tankHeight + (stepped ? 130 : 112) }, {
+  const group = stage.piece(part, { x: x - 20, y: top - tankHeight - 70, w: masterRoom(run, part) + 18, h: high + tankHeight + (stepped ? 130 : 112) }, {
     scale: `Measured by its bore, travel in it is drawn ${stage.times(scale, high / f.bore)} as large as it is.`,
   });
 
@@ -99,15 +107,15 @@ export function drawMaster(stage, part, x, boreY) {
     put(springs[1], 'd', coil(front2 + 3, end, boreY));
     for (const tank of tanks) tank(row);
   });
-  const out1 = home2 - piston - 8;
+  const out1 = home2 - piston - outletBefore;
   // Each pressure on its chamber's side of the pipe that leaves between them.
-  const pressures = [['primary', out1 - 10, 30, 'end'], ['secondary', out1 + 10, 30, 'start'], ['take_up', x + 2, 50, 'start']];
+  const pressures = [['primary', out1 - beside, 30, 'end'], ['secondary', out1 + beside, 30, 'start'], ['take_up', x + 2, 50, 'start']];
   for (const [name, at, below, anchor] of pressures) {
     const channel = run.pressures.get(part.ports[name]);
     if (!channel) continue;
     const text = svg('text', { x: at, y: top + high + below, class: 'value', 'text-anchor': anchor });
     group.append(text);
-    stage.paint((row) => say(text, `${name.replace('_', '-')} ${channel.now(row)}`));
+    stage.paint((row) => say(text, wordsOf(name.replace('_', '-'), channel.now(row))));
   }
   stage.rodTo = (row) => home1 - long + x1(row);
 

@@ -6,7 +6,7 @@ import { layOut } from './layout.js';
 import { drawPedal, drawBooster, drawLamp, drawStopLamps, pedalRoom, boosterRoom } from './draw_pedal.js';
 import { drawMaster, masterRoom } from './draw_master.js';
 import { drawResidual, drawHoldOff, drawProportioning, drawSwitch } from './draw_valves.js';
-import { drawCaliper, drawDrum, wheelRoom } from './draw_wheels.js';
+import { drawCaliper, drawDrum } from './draw_wheels.js';
 import { drawGap, drawFork, drawOutlet, drawLine, drawHose, drawBubble, drawBleeder, drawLeak, drawSensing, drawEnd } from './draw_lines.js';
 import { modeOf } from './words.js';
 
@@ -53,9 +53,9 @@ export class Stage {
     const vehicle = run.parts.find((p) => p.kind === 'vehicle');
 
     const masterAt = pedalRoom + (booster ? boosterRoom : 20);
-    const left = masterAt + masterRoom(master);
+    const left = masterAt + masterRoom(run, master);
     const plan = layOut(run, left);
-    const width = plan.right + wheelRoom;
+    const width = plan.right + plan.wheelRoom;
     const height = Math.max(plan.height, 560) + 8;
     this.grounds = svg('g'); // below the lines, whose colours mean pressures
     this.behind = svg('g');
