@@ -344,17 +344,48 @@ export async function examineLeak(page) {
         if (drops !== run.si(part.name, 'flow', row) > 1e-9) wrong.push(`its drops at ${run.time[row]}`);
         if ((state.getAttribute('visibility') !== 'hidden') !== run.si(part.name, 'flow', row) < -1e-9) wrong.push(`what it draws at ${run.time[row]}`);
       }
-      const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area')].filter((e) => !group.contains(e));
-      for (const mine of [hole, ...texts, state])
-        for (const other of others) {
-          const [a, b] = [mine.getBoundingClientRect(), other.getBoundingClientRect()];
-          if (Math.min(a.right, b.right) > Math.max(a.left, b.left) && Math.min(a.bottom, b.bottom) > Math.max(a.top, b.top) && a.width && b.width)
-            wrong.push(`${mine.textContent || 'the hole'} lies on ${other.textContent || other.getAttribute('class')}`);
+      const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area, .rod')].filter((e) => !group.contains(e));
+      for (let i = 0; i <= 20; i++) {
+        player.seek((player.end * i) / 20);
+        const boxes = others.map((other) => ({ other, b: other.getBoundingClientRect(), half: other.matches('.rod') ? 2 : 0 })) // half of its line
+          .filter(({ b, half }) => (b.width && b.height) || half);
+        for (const mine of [hole, ...texts, state]) {
+          const a = mine.getBoundingClientRect();
+          for (const { other, b, half } of boxes)
+            if (Math.min(a.right, b.right + half) > Math.max(a.left, b.left - half) && Math.min(a.bottom, b.bottom + half) > Math.max(a.top, b.top - half))
+              wrong.push(`${mine.textContent || 'the hole'} lies on ${other.textContent || other.getAttribute('class')} at ${player.t}`);
         }
+      }
     }
     return wrong;
   });
   check('a leak and its name can be seen', found.length === 0, found.slice(0, 2).join('; '));
+}
+
+/** A bleed screw stands out while it is open, whether something passes it or not, and is told to be open. */
+export async function examineScrews(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    for (const part of run.parts.filter((p) => p.kind === 'bleeder')) {
+      const { group } = stage.pieces.get(part.name);
+      const [screw, jet] = ['.screw', '.jet'].map((which) => group.querySelector(which));
+      player.seek(0);
+      const shut = part.fields.opening > 0 ? null : screw.getBoundingClientRect().top;
+      for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 150))) {
+        player.seek(run.time[row]);
+        const open = part.fields.opening > 0;
+        const words = stage.words(part.name, row);
+        const out = shut !== null && shut - screw.getBoundingClientRect().top > 2;
+        if (shut !== null && out !== open) wrong.push(`${part.name} at ${run.time[row]}, ${open ? 'open' : 'shut'}`);
+        if (open === words.includes('shut')) wrong.push(`${part.name} at ${run.time[row]}: ${words}`);
+        if ((jet.getAttribute('visibility') !== 'hidden') !== Math.abs(run.si(part.name, 'flow', row)) > 1e-8) wrong.push(`its jet at ${run.time[row]}`);
+      }
+    }
+    player.seek(0);
+    return wrong;
+  });
+  check('a bleed screw that is open can be seen', found.length === 0, found.slice(0, 3).join('; '));
 }
 
 /** No frame of a part and no dashed line goes through words. */
@@ -425,6 +456,7 @@ export async function examineDrawing(page) {
   await page.evaluate(() => window.pedalbench.player.seek(0));
   await examineCylinder(page);
   await examineOutlets(page);
+  await examineScrews(page);
   await examineReasons(page);
   await examineHoldOff(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));

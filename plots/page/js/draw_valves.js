@@ -79,9 +79,9 @@ export function drawHoldOff(stage, item) {
   const plate = svg('path', { d: 'M0 -10v20', class: 'moving' });
   const plateSpring = svg('path', { class: 'spring in-fluid' });
   const rod = svg('g', {},
-    svg('path', { d: 'M0 0H-84', class: 'rod' }),
+    svg('path', { d: 'M0 0H-70', class: 'rod' }),
     svg('path', { d: 'M-40 -11v22', class: 'rubber line' }),
-    svg('path', { d: 'M-84 -7v14', class: 'rod' }));
+    svg('path', { d: 'M-70 -7v14', class: 'rod' }));
   group.append(plateSpring, check, plate, rod);
   const rodY = y - inner / 2 + 10;
   const plateY = y + inner / 2 - 15;
