@@ -385,6 +385,20 @@ export async function examineScrews(page) {
     player.seek(0);
     return wrong;
   });
+  // Its edge against the paper, whatever colour its pressure has (WCAG 2.2, 1.4.11).
+  for (const colorScheme of ['dark', 'light']) {
+    await page.emulateMedia({ colorScheme });
+    const least = await page.evaluate(() => {
+      const light = (colour) => colour.match(/[\d.]+/g).slice(0, 3).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+      return Math.min(...[...document.querySelectorAll('.jet')].map((jet) => {
+        const edge = light(getComputedStyle(jet.querySelector('path') ?? jet).stroke);
+        const paper = light(getComputedStyle(jet.closest('.stage')).backgroundColor);
+        return (Math.max(edge, paper) + 0.05) / (Math.min(edge, paper) + 0.05);
+      }));
+    });
+    if (least < 3) found.push(`the edge of a jet has ${least.toFixed(1)} : 1 on a ${colorScheme} page`);
+  }
   check('a bleed screw that is open can be seen', found.length === 0, found.slice(0, 3).join('; '));
 }
 

@@ -84,13 +84,15 @@ export function drawBleeder(stage, item) {
   const [x, y] = item.of === 'drum_brake' ? [item.x + 29, item.y - 39] : [item.x + 20, item.y - 35];
   const group = stage.piece(item.part, { x: x - 11, y: y - 16, w: 22, h: 28 });
   const screw = svg('path', { d: `M${x - 5} ${y + 8}v-8h-2v-4h14v4h-2v8Z`, class: 'metal screw' });
-  const jet = svg('path', { d: `M${x} ${y - 10}q0 -12 14 -10`, class: 'jet' });
-  group.append(screw, jet);
+  const d = `M${x} ${y - 10}q0 -12 14 -10`;
+  const fluid = svg('path', { d, class: 'fluid', 'stroke-width': 4 });
+  const jet = svg('g', { class: 'jet' }, svg('path', { d, class: 'wall', 'stroke-width': 6.5 }), fluid); // seen on any ground
+  group.append(jet, screw);
   stage.paint((row) => {
     shift(screw, 0, item.part.fields.opening > 0 ? -6 : 0); // turned out
     const flow = stage.run.si(item.part.name, 'flow', row);
     put(jet, 'visibility', Math.abs(flow) > 1e-8 ? 'visible' : 'hidden');
-    put(jet, 'stroke', stage.colour(item.node, row));
+    put(fluid, 'stroke', stage.colour(item.node, row));
   });
 }
 
