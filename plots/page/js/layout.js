@@ -49,8 +49,10 @@ function along(run, names, kind) {
   for (const name of names) {
     const part = run.part(name);
     if (kind && part?.like === kind) return { length, met: true };
-    if (name.includes('.')) length += sensingRoom;
-    else if (part?.kind === 'leak') {
+    if (name.includes('.')) {
+      length += sensingRoom;
+      clear = 0;
+    } else if (part?.kind === 'leak') {
       const needs = leakWords(part).room;
       const more = passed ? Math.max(0, needs - clear) : needs;
       length += more;
