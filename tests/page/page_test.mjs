@@ -51,6 +51,17 @@ async function compareNumbers(page, trace) {
   await page.locator('#numbers summary').click();
 }
 
+/** What is on or off has a plot of its own, which says so, and every heading begins as one. */
+async function examinePlots(page) {
+  const plots = await page.locator('#plots .plot').evaluateAll((all) => all.map((plot) => ({
+    title: plot.querySelector('figcaption').textContent, values: [...plot.querySelectorAll('.key .number')].map((e) => e.textContent) })));
+  for (const { title, values } of plots) {
+    check(`"${title}" begins with a capital`, /^[A-Z]/.test(title));
+    const switched = values.filter((value) => /^(lit|dark|open|closed)$/.test(value)).length;
+    check(`"${title}" holds what it says`, switched === (title.startsWith('On (1) and off (0)') ? values.length : 0), values.join(', '));
+  }
+}
+
 async function time(page) {
   return page.evaluate(() => window.pedalbench.player.t);
 }
@@ -241,6 +252,7 @@ async function examine(browser, scenario) {
         if (colorScheme === 'light') await moveSlider(page);
         if (width === 1024 && colorScheme === 'light') {
           await compareNumbers(page, trace);
+          await examinePlots(page);
           await turnToParts(page);
           await walkThroughParts(page);
           await examineGaps(page);

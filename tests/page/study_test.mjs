@@ -84,8 +84,13 @@ async function examineWords(page, summary) {
         check(`its range for ${n.reading}`, shows(ends[0], n.predicted_least[i], 3) && shows(ends[1], n.predicted_most[i], 3), row[k + 1]);
       });
   const out = summary.singles.filter((e) => !e.explains && !e.leads);
-  const rows = await page.locator('#found .wide[aria-label^="Ruled out"] tbody tr').allTextContents();
-  check('all that is ruled out is told, and by what', rows.length === out.length && out.every((e, i) => rows[i].includes(plain(e.misses)) && rows[i].startsWith(nameOf(e))), rows.length);
+  const rows = await page.locator('#found .wide[aria-label^="Ruled out"] tbody tr').evaluateAll((all) => all.map((r) => [...r.cells].map((c) => c.textContent)));
+  check('all that is ruled out is told, and by what', rows.length === out.length && out.every((e, i) => rows[i][1] === plain(e.misses) && rows[i][0] === nameOf(e)), rows.length);
+  // What was run at some sizes only has no figure over all of them, however near its average is.
+  out.forEach((e, i) => check(`${nameOf(e)}, ruled out, has its misfit and over all sizes ${e.looked_at_closely ? e.averaged : 'none'}`,
+    shows(rows[i][2], e.misfit, 3) && (e.looked_at_closely ? shows(rows[i][3], e.averaged, 3) : rows[i][3] === 'run nearby'), rows[i].slice(2).join(', ')));
+  for (const closely of [true, false])
+    check(`something ruled out was ${closely ? '' : 'not '}looked at closely`, out.some((e) => e.looked_at_closely === closely));
 }
 
 /** Who has asked for less motion gets five pictures a second at most. */

@@ -264,6 +264,40 @@ export async function examineCylinder(page) {
   check('a take-up cylinder has its chamber', found.stepped === found.ring);
 }
 
+/** The pipe of each chamber starts at that chamber, wherever the pistons are, has its colour, and does not come back over the
+ * cylinder. */
+export async function examineOutlets(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const { group } = stage.pieces.get(run.parts.find((p) => p.like === 'tandem_master').name);
+    const housings = [...group.querySelectorAll('.housing')].map((e) => e.getBBox());
+    const pipes = [...stage.svg.querySelectorAll('.outlet')].map((outlet) => ({ chamber: outlet.dataset.chamber, fluid: outlet.querySelector('.fluid') }));
+    const wrong = new Set();
+    for (const { chamber, fluid } of pipes) {
+      const half = parseFloat(fluid.getAttribute('stroke-width')) / 2;
+      for (let i = 10; i <= fluid.getTotalLength(); i += 1) {
+        const { x, y } = fluid.getPointAtLength(i);
+        if (housings.some((box) => x + half > box.x && x - half < box.x + box.width && y + half > box.y && y - half < box.y + box.height))
+          wrong.add(`the pipe of the ${chamber} chamber goes over the cylinder`);
+      }
+      const { x, y } = fluid.getPointAtLength(0);
+      for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 300))) {
+        player.seek(run.time[row]);
+        const area = group.querySelector(`.fluid-area.${chamber}`);
+        const box = area.getBBox();
+        // The wall is 7 px thick.
+        if (x < box.x - 1 || x > box.x + box.width + 8 || y < box.y || y > box.y + box.height + 8)
+          wrong.add(`the pipe of the ${chamber} chamber starts elsewhere at ${run.time[row]}`);
+        if (area.getAttribute('fill') !== fluid.getAttribute('stroke')) wrong.add(`the pipe of the ${chamber} chamber has another colour`);
+      }
+    }
+    player.seek(0);
+    return { count: pipes.length, wrong: [...wrong] };
+  });
+  check('each chamber has its pipe', found.count === 2, found.count);
+  check('each pipe starts at its own chamber', found.wrong.length === 0, found.wrong.slice(0, 3).join('; '));
+}
+
 /** The hold-off valve lets the discs wait only while they have no pressure. */
 export async function examineHoldOff(page) {
   const found = await page.evaluate(() => {
@@ -287,33 +321,85 @@ export async function examineHoldOff(page) {
   if (found) check('the hold-off valve says what it does', found.wrong.length === 0, found.wrong.slice(0, 2).join('; '));
 }
 
-/** A hole stays from its moment on, where nothing covers it or its name; only its drops come and go. */
+/** A hole and its name stay from its moment on, where nothing covers them; only its drops come and go, and that it draws air. */
 export async function examineLeak(page) {
   const found = await page.evaluate(() => {
     const { player, runs: [run], stages: [stage] } = window.pedalbench;
     const wrong = [];
     for (const part of run.parts.filter((p) => p.kind === 'leak')) {
       const { group } = stage.pieces.get(part.name);
-      const [hole, text] = [group.querySelector('.hole'), group.querySelector('text')];
+      const hole = group.querySelector('.hole');
+      const [state, ...texts] = [...group.querySelectorAll('text')].reverse();
+      const name = part.name.replaceAll('_', ' ');
+      const told = texts.reverse().map((t) => t.textContent).join(' ');
+      const wanted = /\bleak/.test(name) ? name : `leak: ${name}`;
+      // A very long one is cut.
+      if (told !== wanted && !(told.endsWith('…') && told.length > 20 && wanted.startsWith(told.slice(0, -1)))) wrong.push(`${name} is called "${told}"`);
       for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 200))) {
         player.seek(run.time[row]);
         const open = part.fields.hole > 0;
-        const seen = [hole, text].map((e) => e.getAttribute('visibility') !== 'hidden');
+        const seen = [hole, ...texts].map((e) => e.getAttribute('visibility') !== 'hidden');
         const drops = [...group.querySelectorAll('.drop')].some((e) => e.getAttribute('visibility') !== 'hidden');
         if (seen.some((s) => s !== open)) wrong.push(`the hole at ${run.time[row]}: ${open ? 'hidden' : 'seen'}`);
         if (drops !== run.si(part.name, 'flow', row) > 1e-9) wrong.push(`its drops at ${run.time[row]}`);
+        if ((state.getAttribute('visibility') !== 'hidden') !== run.si(part.name, 'flow', row) < -1e-9) wrong.push(`what it draws at ${run.time[row]}`);
       }
-      const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area')].filter((e) => !group.contains(e));
-      for (const mine of [hole, text])
-        for (const other of others) {
-          const [a, b] = [mine.getBoundingClientRect(), other.getBoundingClientRect()];
-          if (Math.min(a.right, b.right) > Math.max(a.left, b.left) && Math.min(a.bottom, b.bottom) > Math.max(a.top, b.top) && a.width && b.width)
-            wrong.push(`${mine.textContent || 'the hole'} lies on ${other.textContent || other.getAttribute('class')}`);
+      const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area, .rod')].filter((e) => !group.contains(e));
+      for (let i = 0; i <= 20; i++) {
+        player.seek((player.end * i) / 20);
+        const boxes = others.map((other) => ({ other, b: other.getBoundingClientRect(), half: other.matches('.rod') ? 2 : 0 })) // half of its line
+          .filter(({ b, half }) => (b.width && b.height) || half);
+        for (const mine of [hole, ...texts, state]) {
+          const a = mine.getBoundingClientRect();
+          for (const { other, b, half } of boxes)
+            if (Math.min(a.right, b.right + half) > Math.max(a.left, b.left - half) && Math.min(a.bottom, b.bottom + half) > Math.max(a.top, b.top - half))
+              wrong.push(`${mine.textContent || 'the hole'} lies on ${other.textContent || other.getAttribute('class')} at ${player.t}`);
         }
+      }
     }
     return wrong;
   });
-  check('a leak can be seen', found.length === 0, found.slice(0, 2).join('; '));
+  check('a leak and its name can be seen', found.length === 0, found.slice(0, 2).join('; '));
+}
+
+/** A bleed screw stands out while it is open, whether something passes it or not, and is told to be open. */
+export async function examineScrews(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    for (const part of run.parts.filter((p) => p.kind === 'bleeder')) {
+      const { group } = stage.pieces.get(part.name);
+      const [screw, jet] = ['.screw', '.jet'].map((which) => group.querySelector(which));
+      player.seek(0);
+      const shut = part.fields.opening > 0 ? null : screw.getBoundingClientRect().top;
+      for (let row = 0; row < run.time.length; row += Math.max(1, Math.floor(run.time.length / 150))) {
+        player.seek(run.time[row]);
+        const open = part.fields.opening > 0;
+        const words = stage.words(part.name, row);
+        const out = shut !== null && shut - screw.getBoundingClientRect().top > 2;
+        if (shut !== null && out !== open) wrong.push(`${part.name} at ${run.time[row]}, ${open ? 'open' : 'shut'}`);
+        if (open === words.includes('shut')) wrong.push(`${part.name} at ${run.time[row]}: ${words}`);
+        if ((jet.getAttribute('visibility') !== 'hidden') !== Math.abs(run.si(part.name, 'flow', row)) > 1e-8) wrong.push(`its jet at ${run.time[row]}`);
+      }
+    }
+    player.seek(0);
+    return wrong;
+  });
+  // Its edge against the paper, whatever colour its pressure has (WCAG 2.2, 1.4.11).
+  for (const colorScheme of ['dark', 'light']) {
+    await page.emulateMedia({ colorScheme });
+    const least = await page.evaluate(() => {
+      const light = (colour) => colour.match(/[\d.]+/g).slice(0, 3).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+      return Math.min(...[...document.querySelectorAll('.jet')].map((jet) => {
+        const edge = light(getComputedStyle(jet.querySelector('path') ?? jet).stroke);
+        const paper = light(getComputedStyle(jet.closest('.stage')).backgroundColor);
+        return (Math.max(edge, paper) + 0.05) / (Math.min(edge, paper) + 0.05);
+      }));
+    });
+    if (least < 3) found.push(`the edge of a jet has ${least.toFixed(1)} : 1 on a ${colorScheme} page`);
+  }
+  check('a bleed screw that is open can be seen', found.length === 0, found.slice(0, 3).join('; '));
 }
 
 /** No frame of a part and no dashed line goes through words. */
@@ -328,7 +414,8 @@ export async function nothingThroughWords(page) {
       for (const [name, { group }] of stage.pieces) {
         const frame = group.querySelector('.frame').getBBox();
         for (const { words, box, piece } of texts) {
-          const inside = box.x >= frame.x - 1 && box.x + box.width <= frame.x + frame.width + 1 && box.y >= frame.y - 1 && box.y + box.height <= frame.y + frame.height + 1;
+          // Half of the frame's line lies inside.
+          const inside = box.x >= frame.x + 1 && box.x + box.width <= frame.x + frame.width - 1 && box.y >= frame.y + 1 && box.y + box.height <= frame.y + frame.height - 1;
           if (piece === group && !inside) wrong.add(`the frame of ${name} cuts "${words}"`);
         }
       }
@@ -382,6 +469,8 @@ export async function examineDrawing(page) {
   await nothingThroughWords(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));
   await examineCylinder(page);
+  await examineOutlets(page);
+  await examineScrews(page);
   await examineReasons(page);
   await examineHoldOff(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));

@@ -48,3 +48,28 @@ export function say(element, text) {
 export function shift(element, x, y = 0) {
   put(element, 'transform', `translate(${x.toFixed(2)} ${y.toFixed(2)})`);
 }
+
+let ruler = null;
+
+/** How wide a text of the drawing is [px], known before it stands on the page. */
+export function textWidth(text, size, weight = 400) {
+  ruler ??= document.createElement('canvas').getContext('2d');
+  ruler.font = `${weight} ${size}px system-ui, sans-serif`;
+  return ruler.measureText(text).width;
+}
+
+/** A text in lines of that width [px], two at most; what is longer is cut. */
+export function inLines(text, size, width) {
+  const fits = (line) => textWidth(line, size) <= width;
+  const lines = [];
+  for (const word of text.split(' ')) {
+    const longer = `${lines.at(-1)} ${word}`;
+    if (lines.length && (lines.length === 2 || fits(longer))) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines.map((line) => {
+    let shown = line;
+    for (let n = line.length - 1; n > 0 && !fits(shown); n--) shown = `${line.slice(0, n).trimEnd()}…`;
+    return shown;
+  });
+}

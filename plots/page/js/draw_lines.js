@@ -1,5 +1,5 @@
 // Pipes, hoses, forks, and what stands at a point of them: bleed screws, leaks, bubbles of air.
-import { svg, put, say, shift } from './dom.js';
+import { svg, put, shift } from './dom.js';
 
 export const lineWidth = 7;
 
@@ -20,16 +20,13 @@ export function drawGap(stage, item) {
 
 export function drawFork(stage, item) {
   const group = svg('g');
-  const ys = [item.y, ...item.ys];
-  const x = item.x + 9;
-  stretch(stage, group, `M${item.x} ${item.y}H${x}V${Math.min(...ys)}M${x} ${item.y}V${Math.max(...ys)}`, item.node);
-  for (const y of item.ys) stretch(stage, group, `M${x} ${y}h9`, item.node);
+  stretch(stage, group, item.ys.map((y) => `M${item.x} ${item.y}h9V${y}h9`).join(''), item.node);
   stage.behind.append(group);
 }
 
 /** From an outlet of the cylinder to where its circuit begins. */
-export function drawOutlet(stage, path, node) {
-  const group = svg('g');
+export function drawOutlet(stage, path, node, chamber) {
+  const group = svg('g', { class: 'outlet', 'data-chamber': chamber });
   stretch(stage, group, path, node);
   stage.behind.append(group);
 }
@@ -82,33 +79,41 @@ export function drawBubble(stage, node, x, y) {
   });
 }
 
+/** A screw that stands further out while it is open; a jet while something passes it. */
 export function drawBleeder(stage, item) {
   const [x, y] = item.of === 'drum_brake' ? [item.x + 29, item.y - 39] : [item.x + 20, item.y - 35];
-  const group = stage.piece(item.part, { x: x - 8, y: y - 14, w: 16, h: 24 });
-  group.append(svg('path', { d: `M${x - 5} ${y + 8}v-8h-2v-4h14v4h-2v8Z`, class: 'metal' }));
-  const jet = svg('path', { d: `M${x} ${y - 6}q0 -14 14 -12`, class: 'jet' });
-  group.append(jet);
+  const group = stage.piece(item.part, { x: x - 11, y: y - 16, w: 22, h: 28 });
+  const screw = svg('path', { d: `M${x - 5} ${y + 8}v-8h-2v-4h14v4h-2v8Z`, class: 'metal screw' });
+  const d = `M${x} ${y - 10}q0 -12 14 -10`;
+  const fluid = svg('path', { d, class: 'fluid', 'stroke-width': 4 });
+  const jet = svg('g', { class: 'jet' }, svg('path', { d, class: 'wall', 'stroke-width': 6.5 }), fluid); // seen on any ground
+  group.append(jet, screw);
   stage.paint((row) => {
+    shift(screw, 0, item.part.fields.opening > 0 ? -6 : 0); // turned out
     const flow = stage.run.si(item.part.name, 'flow', row);
     put(jet, 'visibility', Math.abs(flow) > 1e-8 ? 'visible' : 'hidden');
-    put(jet, 'stroke', stage.colour(item.node, row));
+    put(fluid, 'stroke', stage.colour(item.node, row));
   });
 }
 
 /** A hole from the moment that it is there; it drips while fluid leaves. */
 export function drawLeak(stage, item) {
   const [x, y] = item.of ? [item.x - 3, item.y] : [item.x, item.y];
-  const group = stage.piece(item.part, { x: item.of ? x - 62 : x - 34, y: y - 28, w: 68, h: 82 });
+  const over = 20; // px from the pipe to the words: clear of the frame of a hose
+  const high = 16 * item.lines.length;
+  const group = stage.piece(item.part, { x: item.of ? x + 8 - item.room : x + 2 - item.room / 2, y: y - over - 2 - high, w: item.room - 4, h: over + high + 60 });
   const hole = svg('path', { d: `M${x - 6} ${y + 6}l12 0l-6 -7Z`, class: 'hole' });
   const drops = [0, 1, 2].map(() => svg('path', { d: 'M0 -6q5 8 0 9q-5 -1 0 -9', class: 'drop' }));
-  const text = svg('text', { x: item.of ? x + 4 : x, y: y - 13, class: 'small', 'text-anchor': item.of ? 'end' : 'middle' }, 'leak');
-  group.append(hole, ...drops, text);
+  const words = (at, text) => svg('text', { x: item.of ? x + 1 : x, y: at, class: 'small', 'text-anchor': item.of ? 'end' : 'middle' }, text);
+  const texts = item.lines.map((line, i) => words(y - over - high + 16 * (i + 1), line));
+  const state = words(y + 26, 'draws air');
+  group.append(hole, ...drops, ...texts, state);
   stage.paint((row) => {
     const flow = stage.run.si(item.part.name, 'flow', row) * 1e6; // cm3/s
     const open = item.part.fields.hole > 0;
     put(hole, 'visibility', open ? 'visible' : 'hidden');
-    put(text, 'visibility', open ? 'visible' : 'hidden');
-    say(text, flow < -1e-3 ? 'draws air' : 'leak');
+    for (const text of texts) put(text, 'visibility', open ? 'visible' : 'hidden');
+    put(state, 'visibility', flow < -1e-3 ? 'visible' : 'hidden');
     drops.forEach((drop, i) => {
       put(drop, 'visibility', flow > 1e-3 ? 'visible' : 'hidden');
       const fallen = stage.calm ? i / 3 : (stage.run.time[row] * 1.5 + i / 3) % 1;

@@ -1,13 +1,14 @@
 // The tandem master cylinder in section: two pistons in one bore, springs, ports, reservoirs; and the quick take-up kind,
 // whose primary piston has a larger rear end.
-import { svg, put, say } from './dom.js';
+import { svg, put, say, textWidth } from './dom.js';
 
 const high = 56; // px, the bore
 const piston = 38; // px, length of each
-const spring = 28; // px, room that a spring keeps when it is pressed together
-const strokes = 92; // px for both strokes together
+const spring = 28; // px, room that a spring keeps at least when it is pressed together
+const strokes = 84; // px for both strokes together
 const land = 9; // px, length of a piston's collar
-const before = 40; // px, room for the rod
+const before = 38; // px, room for the rod
+const outletBefore = 8; // px from the outlet of the primary chamber to the secondary piston at rest
 const tankHeight = 62;
 
 /** A coil spring between two places along the bore. */
@@ -22,12 +23,26 @@ function coil(from, to, y, turns = 7) {
 /** The primary piston [px]. With a large rear end it is so long that this end goes both strokes before its bore ends. */
 const pistonLength = (part) => (part?.ports.take_up === undefined ? piston : strokes + 42);
 
+/** What the secondary piston has of both strokes. */
+const secondaryShare = ({ fields: f }) => f.secondary_stroke / (f.primary_stroke + f.secondary_stroke);
+
+/** Room that the primary spring keeps: the outlet of its chamber stands before the primary piston when that has gone both
+ * strokes, and behind the secondary one at rest. */
+const primarySpring = (share) => Math.max(spring, share * strokes + 16);
+
+const beside = 10; // px from the pipe of the primary chamber to the words on both sides of it
+
 /** Room along the bore, in px; the outlets' places are in the answer of drawMaster. */
-export function masterRoom(part) {
-  // The words of the secondary pressure begin at the pipe from the primary chamber, the further on the longer that is.
-  const share = part ? part.fields.primary_stroke / (part.fields.primary_stroke + part.fields.secondary_stroke) : 0;
-  return before + pistonLength(part) + piston + 2 * spring + strokes + Math.max(66, share * strokes + 20);
+export function masterRoom(run, part) {
+  const share = part ? secondaryShare(part) : 0.5;
+  const toEnd = spring + share * strokes; // from the secondary piston
+  const channel = part && run.pressures.get(part.ports.secondary);
+  const widest = channel ? Math.max(...[channel.peak, channel.lowest].map((v) => textWidth(wordsOf('secondary', channel.words(v)), 15))) : 0;
+  const after = Math.max(52, widest + 10 - piston - outletBefore + beside - toEnd); // from the end of the bore to the lines
+  return before + pistonLength(part) + primarySpring(share) + (1 - share) * strokes + piston + toEnd + Math.ceil(after);
 }
+
+const wordsOf = (name, pressure) => `${name} ${pressure}`;
 
 /**
  * Draws it with its bore at boreY from x on; gives the places of its outlets and of what the push
@@ -41,13 +56,14 @@ export function drawMaster(stage, part, x, boreY) {
   const top = boreY - high / 2;
   const long = pistonLength(part);
   const stepped = part.ports.take_up !== undefined;
-  const group = stage.piece(part, { x: x - 20, y: top - tankHeight - 70, w: masterRoom(part) + 16, h: high + tankHeight + (stepped ? 130 : 112) }, {
+  const group = stage.piece(part, { x: x - 20, y: top - tankHeight - 70, w: masterRoom(run, part) + 18, h: high + tankHeight + (stepped ? 130 : 112) }, {
     scale: `Measured by its bore, travel in it is drawn ${stage.times(scale, high / f.bore)} as large as it is.`,
   });
 
   // At rest, from the left: rod, primary piston, its chamber, secondary piston, its chamber.
   const home1 = x + before + long; // front of the primary piston
-  const home2 = home1 + spring + f.primary_stroke * scale + piston; // of the secondary
+  const caged = primarySpring(secondaryShare(part));
+  const home2 = home1 + caged + f.primary_stroke * scale + piston; // of the secondary
   const end = home2 + spring + f.secondary_stroke * scale;
 
   group.append(svg('rect', { x: x + 8, y: top - 7, width: end - x, height: high + 14, rx: 4, class: 'housing' }));
@@ -59,7 +75,7 @@ export function drawMaster(stage, part, x, boreY) {
 
   // A stem as long as the pressed spring meets the next piston, or the end of the bore.
   const pistons = ['primary', 'secondary'].map((name, i) => {
-    const stem = svg('rect', { x: 0, y: boreY - 5, width: spring, height: 10, class: 'metal' });
+    const stem = svg('rect', { x: 0, y: boreY - 5, width: i === 0 ? caged : spring, height: 10, class: 'metal' });
     const body = svg('path', { d: takeUp && i === 0 ? takeUp.piston
       : `M0 ${top}h${-land}v8h-20v-8h${-land}v${high}h${land}v-8h20v8h${land}Z`, class: 'metal' });
     const cup = svg('path', { d: `M0 ${top + 1}q7 5 3 13v${high - 28}q4 8 -3 13Z`, class: 'rubber' });
@@ -91,15 +107,15 @@ export function drawMaster(stage, part, x, boreY) {
     put(springs[1], 'd', coil(front2 + 3, end, boreY));
     for (const tank of tanks) tank(row);
   });
-  const out1 = home1 + spring + f.primary_stroke * scale - 14;
+  const out1 = home2 - piston - outletBefore;
   // Each pressure on its chamber's side of the pipe that leaves between them.
-  const pressures = [['primary', out1 - 10, 30, 'end'], ['secondary', out1 + 10, 30, 'start'], ['take_up', x + 2, 50, 'start']];
+  const pressures = [['primary', out1 - beside, 30, 'end'], ['secondary', out1 + beside, 30, 'start'], ['take_up', x + 2, 50, 'start']];
   for (const [name, at, below, anchor] of pressures) {
     const channel = run.pressures.get(part.ports[name]);
     if (!channel) continue;
     const text = svg('text', { x: at, y: top + high + below, class: 'value', 'text-anchor': anchor });
     group.append(text);
-    stage.paint((row) => say(text, `${name.replace('_', '-')} ${channel.now(row)}`));
+    stage.paint((row) => say(text, wordsOf(name.replace('_', '-'), channel.now(row))));
   }
   stage.rodTo = (row) => home1 - long + x1(row);
 

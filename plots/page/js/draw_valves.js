@@ -1,5 +1,5 @@
 // Valves in section with their moving pieces.
-import { svg, put, say, shift } from './dom.js';
+import { svg, put, say, shift, textWidth } from './dom.js';
 
 const inner = 46; // px, height of the chambers
 
@@ -79,9 +79,9 @@ export function drawHoldOff(stage, item) {
   const plate = svg('path', { d: 'M0 -10v20', class: 'moving' });
   const plateSpring = svg('path', { class: 'spring in-fluid' });
   const rod = svg('g', {},
-    svg('path', { d: 'M0 0H-84', class: 'rod' }),
+    svg('path', { d: 'M0 0H-70', class: 'rod' }),
     svg('path', { d: 'M-40 -11v22', class: 'rubber line' }),
-    svg('path', { d: 'M-84 -7v14', class: 'rod' }));
+    svg('path', { d: 'M-70 -7v14', class: 'rod' }));
   group.append(plateSpring, check, plate, rod);
   const rodY = y - inner / 2 + 10;
   const plateY = y + inner / 2 - 15;
@@ -167,7 +167,7 @@ export function drawSwitch(stage, item) {
   const scale = 26 / part.fields.end_travel;
   const bore = 24;
   const half = 52;
-  const group = stage.piece(part, { x: x - 26, y: middle - half - 12, w: 176, h: 2 * half + 24 }, {
+  const group = stage.piece(part, { x: x - 26, y: middle - half - 12, w: Math.max(176, 70 + textWidth(stage.label(part), 15)), h: 2 * half + 24 }, {
     scale: `Its piston is drawn to move ${stage.times(scale, bore / part.fields.bore)} as far as it does.`,
   });
   group.append(svg('rect', { x: x - bore / 2 - 6, y: middle - half - 6, width: bore + 12, height: 2 * half + 12, rx: 4, class: 'housing' }));

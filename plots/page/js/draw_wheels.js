@@ -1,8 +1,7 @@
 // What brakes a wheel: a caliper with pads and the edge of its disc, a drum with its shoes.
 import { svg, put, say } from './dom.js';
+import { wheelTextAt } from './layout.js';
 
-export const wheelRoom = 300;
-const textAt = 136; // px from where the brake begins
 
 /** Which pad of a disc brake touches alone, so that all of the gap is the other one's: what is recorded is the room of both
  * together, the force of the inner one and the torque of both. Null while both stand clear, or both touch. */
@@ -18,7 +17,7 @@ const gapOf = { inner: 'outer gap', outer: 'inner gap', null: 'gap in all' };
 function figures(stage, group, item) {
   const { run } = stage;
   const { part } = item;
-  const x = item.x + textAt;
+  const x = item.x + wheelTextAt;
   const y = item.y - 52;
   const name = svg('text', { x, y: y + 6, class: 'label strong' }, stage.label(part));
   const lines = [27, 46, 65, 84].map((dy) => svg('text', { x, y: y + dy, class: 'value' }));
@@ -59,7 +58,7 @@ export function drawCaliper(stage, item) {
   const { part, y } = item;
   const x = item.x;
   const fixed = part.fields.mount === 'opposed';
-  const group = stage.piece(part, { x: x + 2, y: y - 68, w: wheelRoom - 10, h: 134 }, {
+  const group = stage.piece(part, { x: x + 2, y: y - 68, w: item.w - 10, h: 134 }, {
     scale: `Gaps between pads and disc are drawn ${stage.times(gapScale, 40 / part.fields.piston)} as wide as they are, half on each side unless one pad touches, and never wider than fits.`,
   });
   const disc = x + 84;
@@ -99,7 +98,7 @@ export function drawDrum(stage, item) {
   const { part, y } = item;
   const x = item.x + 76;
   const r = 50;
-  const group = stage.piece(part, { x: item.x + 2, y: y - 68, w: wheelRoom - 10, h: 134 }, {
+  const group = stage.piece(part, { x: item.x + 2, y: y - 68, w: item.w - 10, h: 134 }, {
     scale: `Gaps between shoes and drum are drawn ${stage.times(gapScale / 7, r / part.fields.drum_radius)} as wide as they are, and never wider than fits.`,
   });
   group.append(svg('circle', { cx: x, cy: y, r: r + 4, class: 'drum' }), svg('circle', { cx: x, cy: y, r, class: 'drum-inside' }));

@@ -12,13 +12,13 @@ function groupsOf(runs) {
   for (const run of runs) for (const c of run.recorded) if (!paths.includes(c.path)) paths.push(c.path);
   for (const path of paths) {
     const channels = runs.map((run) => ({ run, channel: run.channel(path) })).filter((c) => c.channel);
-    const { dimension, unit, quantity } = channels[0].channel;
+    const { dimension, unit, quantity, states } = channels[0].channel;
     // Travels of pedal and pistons are far larger than clearances, and contacts are no numbers.
     const small = /clearance|rod_travel|plate_lift|piston_travel|position/.test(quantity) ? ' of small pieces' : '';
-    const base = `${dimension}${small}`;
+    const base = `${states ? 'switch' : dimension}${small}`;
     let key = base;
     for (let i = 2; (groups.get(key)?.curves.length ?? 0) + channels.length > most * runs.length; i++) key = `${base} ${i}`;
-    if (!groups.has(key)) groups.set(key, { title: titles[base] ?? base, unit, curves: [] });
+    if (!groups.has(key)) groups.set(key, { title: titles[base] ?? base.charAt(0).toUpperCase() + base.slice(1), unit, curves: [] });
     groups.get(key).curves.push(...channels);
   }
   return [...groups.values()];
@@ -33,8 +33,10 @@ const titles = {
   volume: 'Volumes',
   flow: 'Flows',
   temperature: 'Temperatures',
-  number: 'On (1) and off (0)',
+  switch: 'On (1) and off (0)',
+  number: 'Shares and counts',
   velocity: 'Speed',
+  acceleration: 'Deceleration',
   rotation: 'Wheel speeds',
 };
 

@@ -2,11 +2,11 @@
 import { svg, put, say } from './dom.js';
 import { plain } from './data.js';
 import { pressureColour } from './colour.js';
-import { layOut, rowHeight, boreTop } from './layout.js';
+import { layOut } from './layout.js';
 import { drawPedal, drawBooster, drawLamp, drawStopLamps, pedalRoom, boosterRoom } from './draw_pedal.js';
 import { drawMaster, masterRoom } from './draw_master.js';
 import { drawResidual, drawHoldOff, drawProportioning, drawSwitch } from './draw_valves.js';
-import { drawCaliper, drawDrum, wheelRoom } from './draw_wheels.js';
+import { drawCaliper, drawDrum } from './draw_wheels.js';
 import { drawGap, drawFork, drawOutlet, drawLine, drawHose, drawBubble, drawBleeder, drawLeak, drawSensing, drawEnd } from './draw_lines.js';
 import { modeOf } from './words.js';
 
@@ -53,9 +53,9 @@ export class Stage {
     const vehicle = run.parts.find((p) => p.kind === 'vehicle');
 
     const masterAt = pedalRoom + (booster ? boosterRoom : 20);
-    const left = masterAt + masterRoom(master);
+    const left = masterAt + masterRoom(run, master);
     const plan = layOut(run, left);
-    const width = plan.right + wheelRoom;
+    const width = plan.right + plan.wheelRoom;
     const height = Math.max(plan.height, 560) + 8;
     this.grounds = svg('g'); // below the lines, whose colours mean pressures
     this.behind = svg('g');
@@ -64,15 +64,14 @@ export class Stage {
     this.svg = svg('svg', { viewBox: `0 0 ${width} ${height}`, class: 'circuit', role: 'group',
       'aria-label': `The brakes of ${run.car || 'the car'}, drawn from the hardware; arrows up and down go from part to part` }, this.grounds, this.behind, this.middle, this.front);
 
-    const ys = Object.values(plan.outlets).map((o) => o.y);
-    const boreY = Math.max(boreTop + rowHeight * 1.55, (Math.min(...ys) + Math.max(...ys)) / 2);
+    const { boreY } = plan;
     if (master) {
       const out = drawMaster(this, master, masterAt, boreY);
       for (const [name, to] of Object.entries(plan.outlets)) {
         const from = out[name];
         if (!from) continue;
         const d = from.down ? `M${from.x} ${from.y}V${to.y}H${left}` : `M${from.x} ${from.y}H${out.right - 8}V${to.y}H${left}`;
-        drawOutlet(this, d, to.node);
+        drawOutlet(this, d, to.node, name);
         drawBubble(this, to.node, ...from.bubble);
       }
     }

@@ -52,7 +52,8 @@ const byKind = {
 
   bleeder(run, part, row) {
     const flow = run.si(part.name, 'flow', row);
-    return Math.abs(flow) < 1e-8 ? 'Nothing passes the screw.' : flow > 0 ? 'The screw is open and fluid leaves.' : 'The screw draws back what its hose ends in.';
+    if (Math.abs(flow) < 1e-8) return part.fields.opening > 0 ? 'The screw is open, and nothing passes it.' : 'The screw is shut.';
+    return flow > 0 ? 'The screw is open and fluid leaves.' : 'The screw draws back what its hose ends in.';
   },
 
   leak(run, part, row) {
