@@ -193,7 +193,8 @@ class Painter {
             low = std::min(low, c->low);
             high = std::max(high, c->high);
         }
-        panel.y = close_axis(with_unit(kind_of(first).label, first.unit), low, high);
+        panel.y =
+            close_axis(with_unit(kind_of(first).label, first.unit), low, high, least_span(first));
         return panel;
     }
 

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <ostream>
 #include <regex>
+#include <string_view>
 #include <utility>
 
 #include "point_labels.hpp"
@@ -18,6 +19,8 @@ constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
 constexpr int kKeyRow = 20, kNoteRow = 17, kPanelGap = 22, kStripGap = 14, kAxisGap = 66;
 constexpr int kKeyLine = 24, kKeyText = 32; // length of a sample, and where its text begins
 constexpr int kWhole = kPictureWidth - 2 * kEdge;
+constexpr double kUpright = 8.5;    // middle of a label along the left edge
+constexpr std::size_t kFigures = 6; // of a number beside a panel have room beside that label
 constexpr const char* kGrey = "#6b6b6b";
 
 std::string number(double value) {
@@ -150,8 +153,7 @@ void write_axes(std::ostream& out, const Panel& panel) {
     const double step =
         panel.x.step > 0 ? panel.x.step : axis_step(panel.x.low, panel.x.high, kPanelWidth);
     out << "set xtics " << number(step) << "; set ytics ";
-    if (panel.y.words.empty())
-        out << number(axis_step(panel.y.low, panel.y.high, panel.height, kLinesApart));
+    if (panel.y.words.empty()) out << number(step_upwards(panel.y, panel.height));
     for (std::size_t i = 0; i < panel.y.words.size(); ++i)
         out << (i == 0 ? "(" : ", ") << quoted(panel.y.words[i]) << ' ' << i;
     out << (panel.y.words.empty() ? "\n" : ")\n");
@@ -274,6 +276,21 @@ void add_note(Picture& picture, const std::string& number, const std::string& te
     const std::vector<std::string> lines = text_lines(text, note_letters(kNoteTime));
     for (std::size_t i = 0; i < lines.size(); ++i)
         picture.notes.push_back({i == 0 ? number : "", "", lines[i]});
+}
+
+double step_upwards(const Axis& axis, int pixels) {
+    const auto too_long = [&axis](double step) {
+        for (double at = std::ceil(axis.low / step) * step; at <= axis.high; at += step) {
+            std::array<char, 32> text; // as gnuplot writes it
+            std::snprintf(text.data(), text.size(), "%g", std::abs(at) < 1e-9 * step ? 0 : at);
+            if (std::string_view(text.data()).size() > kFigures) return true;
+        }
+        return false;
+    };
+    const double wanted = axis_step(axis.low, axis.high, pixels, kLinesApart);
+    for (double step = wanted; step < axis.high - axis.low; step = axis_step(0, 1.01 * step, 1, 1))
+        if (!too_long(step)) return step;
+    return wanted;
 }
 
 double axis_step(double low, double high, int pixels, int apart) {
@@ -418,7 +435,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
                 << "'\n";
         for (const Point& point : panel.points)
             layout.point(point, panel, p.tops[k]);
-        layout.upright(kEdge, p.tops[k] + panel.height / 2.0, panel.y.label);
+        layout.upright(kUpright, p.tops[k] + panel.height / 2.0, panel.y.label);
         out << "set tmargin at screen " << layout.row(p.tops[k]) << "\nset bmargin at screen "
             << layout.row(p.tops[k] + panel.height) << '\n';
         write_axes(out, panel);

@@ -156,6 +156,8 @@ constexpr std::size_t note_letters(int note_text) {
 inline constexpr int kFiguresApart = 52, kLinesApart = 22;
 /// Between the numbers of an axis, so that they stay apart: 1, 2 or 5 times a power of ten.
 double axis_step(double low, double high, int pixels, int apart = kFiguresApart);
+/// Upwards: as near as lines may come, but in numbers that have room beside the axis.
+double step_upwards(const Axis& axis, int pixels);
 
 /// Chooses gnuplot's terminal by its variable `kind`, one of kKinds, and the file `name`.
 std::string terminal(const std::string& name, int height);

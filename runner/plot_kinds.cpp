@@ -11,6 +11,12 @@ namespace {
 
 constexpr double kSeen = 0.2; // of a panel: what moves by less shows little of how it moves
 
+/// What a panel spans at least [SI]: less is told by no gauge or ruler.
+constexpr std::pair<Dimension, double> kLeast[] = {
+    {Dimension::length, 2e-5},  {Dimension::volume, 2e-8}, {Dimension::force, 1},
+    {Dimension::pressure, 2e3}, {Dimension::flow, 2e-8},
+};
+
 struct Row {
     Dimension dimension;
     const char* ending; // of the path
@@ -56,12 +62,15 @@ struct Range {
 };
 
 /// What an axis must hold: zero too, unless it is far off.
-Range range(double low, double high) {
+Range range(double low, double high, double least = 0) {
     const double still = 0.02 * std::max(std::abs(low), std::abs(high));
-    const double wide = std::max(high - low, still);
+    const double wide = std::max({high - low, still, least});
     if (low > wide || high < -wide)
         return {(low + high) / 2 - wide / 2, (low + high) / 2 + wide / 2};
-    return {std::min(low, 0.0), std::max(high, 0.0)};
+    low = std::min(low, 0.0);
+    high = std::max(high, 0.0);
+    const double more = std::max(0.0, least - (high - low)) / 2;
+    return {low - more, high + more};
 }
 
 } // namespace
@@ -94,9 +103,17 @@ Axis strip_axis(const std::string& path) {
     return axis;
 }
 
-Axis close_axis(const std::string& label, double low, double high) {
-    const Range r = range(low, high);
-    if (r.low <= 0 && r.high >= 0) return axis(label, low, high);
+double least_span(const TraceColumn& column) {
+    const Unit* unit = find_unit(column.unit);
+    if (!unit) return 0;
+    for (const auto& [dimension, least] : kLeast)
+        if (dimension == unit->dimension) return unit->from_si(least) - unit->from_si(0);
+    return 0;
+}
+
+Axis close_axis(const std::string& label, double low, double high, double least) {
+    const Range r = range(low, high, least);
+    if (r.low <= 0 && r.high >= 0) return axis(label, r.low, r.high);
     const double air = 0.1 * (r.high - r.low);
     return {label, r.low - air, r.high + air};
 }

@@ -41,8 +41,10 @@ inline constexpr int kStrip = 34;
 Axis strip_axis(const std::string& path);
 
 /// Like axis(), but from near the data where zero is farther off than their whole range: what a
-/// full reservoir loses would not show.
-Axis close_axis(const std::string& label, double low, double high);
+/// full reservoir loses would not show. It spans `least` at least.
+Axis close_axis(const std::string& label, double low, double high, double least = 0);
+/// What no gauge or ruler would tell from standing still, in the unit of the channel.
+double least_span(const TraceColumn& column);
 
 /// Channels of one kind and unit, panel by panel: together while none of them moves by less than a
 /// fifth of what the panel spans.

@@ -180,7 +180,7 @@ void add_panels(Picture& picture, const TraceFile& trace,
         }
         const std::string label = kind_of(first).label;
         if (spaced(panel.heading) == label) panel.heading.clear(); // it would say it twice
-        panel.y = close_axis(with_unit(label, first.unit), low, high);
+        panel.y = close_axis(with_unit(label, first.unit), low, high, least_span(first));
         add_panel(picture, trace, panel);
     }
 }

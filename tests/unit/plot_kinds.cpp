@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <set>
@@ -103,6 +104,14 @@ TEST_CASE("what a full reservoir loses can be seen, and zero stays where it is n
     CHECK(close_axis("travel", -3, 10).low < -3);
     const Axis still = close_axis("fluid", 80, 80 + 1e-9); // noise is not drawn as if it were much
     CHECK(still.high - still.low > 1);
+    // Two microns that a seat gives are nothing to look at.
+    const TraceColumn rod = column("hold_off.rod_travel", "mm", {-0.0022, -0.0014});
+    CHECK(std::abs(least_span(rod) - 0.02) < 1e-12);
+    const Axis seat = close_axis("travel", rod.low, rod.high, least_span(rod));
+    CHECK(seat.high - seat.low >= 0.02);
+    CHECK(seat.low < -0.0022);
+    CHECK(seat.high > 0);
+    CHECK(least_span(column("lamp.glow", "1", {0, 1})) == 0);
 }
 
 TEST_CASE("channels share a panel while each of them can be seen") {
