@@ -19,7 +19,6 @@ constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
 constexpr int kKeyRow = 20, kNoteRow = 17, kPanelGap = 22, kStripGap = 14, kAxisGap = 66;
 constexpr int kKeyLine = 24, kKeyText = 32; // length of a sample, and where its text begins
 constexpr int kWhole = kPictureWidth - 2 * kEdge;
-constexpr double kUpright = 8.5;    // middle of a label along the left edge
 constexpr std::size_t kFigures = 6; // of a number beside a panel have room beside that label
 constexpr const char* kGrey = "#6b6b6b";
 
@@ -435,7 +434,7 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
                 << "'\n";
         for (const Point& point : panel.points)
             layout.point(point, panel, p.tops[k]);
-        layout.upright(kUpright, p.tops[k] + panel.height / 2.0, panel.y.label);
+        layout.upright(kEdge, p.tops[k] + panel.height / 2.0, panel.y.label);
         out << "set tmargin at screen " << layout.row(p.tops[k]) << "\nset bmargin at screen "
             << layout.row(p.tops[k] + panel.height) << '\n';
         write_axes(out, panel);

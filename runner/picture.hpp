@@ -15,8 +15,8 @@ namespace pedalbench::runner {
 inline constexpr int kPictureWidth = 480;
 inline constexpr double kColumn = 85.0; // mm
 inline constexpr int kEdge = 12;        // around everything
-inline constexpr int kPanelLeft = 72;
-inline constexpr int kPanelRight = 16; // from the right edge
+inline constexpr int kPanelLeft = 76;   // room for a label and six figures
+inline constexpr int kPanelRight = 16;  // from the right edge
 inline constexpr int kPanelWidth = kPictureWidth - kPanelLeft - kPanelRight;
 
 /// Sizes of text: title, what stands beside it, headings and keys, all else, the caution.

@@ -122,7 +122,7 @@ Marked marked(const std::vector<Event>& events, const std::set<std::string>& rec
     for (const Event* event : asking) {
         constexpr long kMost = 1'000'000; // events of a part
         const bool again = !told.insert({event->part, event->text}).second;
-        const long standing = is_set(*event) ? 2 : recorded.contains(event->part) ? 0 : 1;
+        const long standing = is_set(*event) + !recorded.contains(event->part);
         turns.push_back({event->time,
                          (2 * standing + again) * kMost + std::min(of_part[event->part], kMost - 1),
                          again || is_set(*event) ? 1U : 0U});

@@ -56,7 +56,7 @@ inline constexpr int kStretches = 6;
 /// Groups events so that every mark can carry its number, with at most so many marks and each of
 /// them telling at most so many things. In each stretch of the run what befalls parts that are
 /// recorded comes first, of that what happens for the first time, then parts to which little
-/// happens, then the earlier one; what is set by hand comes last. What happens again waits until
+/// happens, then the earlier one; what is set by hand stands behind. What happens again waits until
 /// each stretch has told of something that is new.
 Marked marked(const std::vector<Event>& events, const std::set<std::string>& recorded,
               const Axis& time, std::size_t most, std::size_t things = 20);

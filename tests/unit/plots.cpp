@@ -116,7 +116,7 @@ TEST_CASE("numbers of an axis stay apart") {
     CHECK(axis_step(0, 0.23, 400) == 0.05);
     CHECK(axis_step(0, 12, 400) == 2);
     CHECK(axis_step(-0.3, 8000, 400) == 2000);
-    // Upwards no number is longer than that: it would lie on the label.
+    // Upwards a number has six figures at most ("-0.0005" would lie on the label).
     CHECK(step_upwards({"", -0.0012, 0.0012}, 125) == 0.001);
     CHECK(step_upwards({"", -0.03, 0.002}, 160) == 0.005); // "-0.025" has room
     CHECK(step_upwards({"", 0, 350}, 130) == 100);
