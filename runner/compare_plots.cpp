@@ -18,7 +18,6 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr int kMostHeight = 6 * 130;  // of the panels of one picture [pixels]
 constexpr std::size_t kMostRows = 16; // of events below a picture
 
 /// Of the r-th run: colours that colour-blind readers can tell apart, dashes that still do in grey.
@@ -216,39 +215,39 @@ class Painter {
                 if (no_difference(bundle)) add_names(same, bundle);
             std::erase_if(list, no_difference);
         }
-        int used = 0;
+        std::vector<const Bundle*> drawn; // in each panel
         for (const Bundle& bundle : list) {
             Panel panel = panel_of(bundle);
-            if (used + panel.height > kMostHeight) {
-                add_names(no_room, bundle);
-                continue;
-            }
-            used += panel.height;
             picture.panels.push_back(panel);
+            drawn.push_back(&bundle);
             const std::string what = kind_of(*bundle.column.front()).label;
             const bool torque = what == "brake torque";
             if (near_zero <= 0 || (!torque && what != "pressure")) continue;
             const Dimension d = torque ? Dimension::torque : Dimension::pressure;
             const double low = rounded_up(compared_.units.number(d, near_zero));
-            if (panel.y.high < 4 * low || bundle.apart_at_end() < 0.02 * low ||
-                used + panel.height > kMostHeight)
-                continue;
-            used += panel.height;
+            if (panel.y.high < 4 * low || bundle.apart_at_end() < 0.02 * low) continue;
             panel.heading += ", near zero";
             panel.y.high = low;
             panel.y.low = std::max(panel.y.low, -0.4 * low);
             picture.panels.push_back(panel);
+            drawn.push_back(&bundle);
         }
         if (picture.panels.empty()) return {};
-        picture.panels.back().x.label = with_unit("time", traces_.front().columns.front().unit);
-        add_events(picture);
-        const auto add_line = [&picture](const std::string& text) {
-            for (const std::string& line : text_lines(text, note_letters(kNoteTime)))
-                picture.notes.push_back({"", line, ""});
-        };
-        if (!same.empty()) add_line("No difference to be seen: " + same);
-        if (!no_room.empty()) add_line("No room here, so only in the traces: " + no_room);
-        return picture;
+        for (;;) { // until a page holds it
+            picture.panels.back().x.label = with_unit("time", traces_.front().columns.front().unit);
+            picture.marks.clear();
+            picture.notes.clear();
+            add_events(picture);
+            if (!same.empty()) add_note(picture, "", "No difference to be seen: " + same);
+            if (!no_room.empty())
+                add_note(picture, "", "No room here, so only in the traces: " + no_room);
+            if (picture.notes.size() <= room_for_notes(picture) || picture.panels.size() == 1)
+                return picture;
+            const Bundle* last = drawn.back();
+            picture.panels.pop_back();
+            drawn.pop_back();
+            if (drawn.back() != last) add_names(no_room, *last);
+        }
     }
 
     /// By more than a fiftieth of what the panel shows, while both runs last.

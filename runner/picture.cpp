@@ -19,7 +19,7 @@ constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
 constexpr int kKeyRow = 20, kNoteRow = 17, kPanelGap = 22, kStripGap = 14, kAxisGap = 66;
 constexpr int kKeyLine = 24, kKeyText = 32; // length of a sample, and where its text begins
 constexpr int kWhole = kPictureWidth - 2 * kEdge;
-constexpr std::size_t kFigures = 6; // of a number beside a panel have room beside that label
+constexpr double kFigures = 46; // pixels for a number beside a panel, next to the label
 constexpr const char* kGrey = "#6b6b6b";
 
 std::string number(double value) {
@@ -277,12 +277,20 @@ void add_note(Picture& picture, const std::string& number, const std::string& te
         picture.notes.push_back({i == 0 ? number : "", "", lines[i]});
 }
 
+/// Pixels that a number takes, as wide as the letters of a browser draw it.
+double figures_width(std::string_view number) {
+    double width = 0;
+    for (const char c : number)
+        width += c == '.' ? 4.4 : c == '-' ? 5 : 8.8;
+    return width;
+}
+
 double step_upwards(const Axis& axis, int pixels) {
     const auto too_long = [&axis](double step) {
         for (double at = std::ceil(axis.low / step) * step; at <= axis.high; at += step) {
             std::array<char, 32> text; // as gnuplot writes it
             std::snprintf(text.data(), text.size(), "%g", std::abs(at) < 1e-9 * step ? 0 : at);
-            if (std::string_view(text.data()).size() > kFigures) return true;
+            if (figures_width(text.data()) > kFigures) return true;
         }
         return false;
     };

@@ -15,7 +15,7 @@ namespace pedalbench::runner {
 inline constexpr int kPictureWidth = 480;
 inline constexpr double kColumn = 85.0; // mm
 inline constexpr int kEdge = 12;        // around everything
-inline constexpr int kPanelLeft = 76;   // room for a label and six figures
+inline constexpr int kPanelLeft = 76;   // room for a label and numbers
 inline constexpr int kPanelRight = 16;  // from the right edge
 inline constexpr int kPanelWidth = kPictureWidth - kPanelLeft - kPanelRight;
 

@@ -13,7 +13,7 @@ constexpr double kSeen = 0.2; // of a panel: what moves by less shows little of 
 
 /// What a panel spans at least [SI]: less is told by no gauge or ruler.
 constexpr std::pair<Dimension, double> kLeast[] = {
-    {Dimension::length, 2e-5},  {Dimension::volume, 2e-8}, {Dimension::force, 1},
+    {Dimension::length, 5e-5},  {Dimension::volume, 5e-8}, {Dimension::force, 1},
     {Dimension::pressure, 2e3}, {Dimension::flow, 2e-8},
 };
 

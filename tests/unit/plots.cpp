@@ -116,9 +116,10 @@ TEST_CASE("numbers of an axis stay apart") {
     CHECK(axis_step(0, 0.23, 400) == 0.05);
     CHECK(axis_step(0, 12, 400) == 2);
     CHECK(axis_step(-0.3, 8000, 400) == 2000);
-    // Upwards a number has six figures at most ("-0.0005" would lie on the label).
+    // Upwards "-0.0005" and "0.0105" would lie on the label.
     CHECK(step_upwards({"", -0.0012, 0.0012}, 125) == 0.001);
     CHECK(step_upwards({"", -0.03, 0.002}, 160) == 0.005); // "-0.025" has room
+    CHECK(step_upwards({"", 0.0094, 0.0116}, 160) == 0.001);
     CHECK(step_upwards({"", 0, 350}, 130) == 100);
     CHECK(axis_step(0, 350, 130, kLinesApart) == 100); // 50 would leave 18.6 pixels to each line
 }
