@@ -19,6 +19,7 @@ namespace pedalbench::runner {
 namespace {
 
 constexpr std::size_t kMostRows = 16; // of events below a picture
+constexpr double kVisible = 0.02;     // of a panel
 
 /// Of the r-th run: colours that colour-blind readers can tell apart, dashes that still do in grey.
 /// Later curves are thinner, so that one that lies on another does not hide it.
@@ -205,7 +206,7 @@ class Painter {
         std::vector<Bundle> list = bundles_of(name);
         // Where there is much, what looks the same in all runs only takes room.
         std::string same, no_room;
-        const auto no_difference = [this](const Bundle& b) { return !differs(b); };
+        const auto no_difference = [this](const Bundle& b) { return apart(b) <= kVisible; };
         const auto add_names = [](std::string& to, const Bundle& bundle) {
             for (const std::string& path : bundle.paths)
                 to += (to.empty() ? "" : ", ") + path;
@@ -215,11 +216,11 @@ class Painter {
                 if (no_difference(bundle)) add_names(same, bundle);
             std::erase_if(list, no_difference);
         }
-        std::vector<const Bundle*> drawn; // in each panel
+        std::vector<std::string> drawn; // in each panel, the first path
         for (const Bundle& bundle : list) {
             Panel panel = panel_of(bundle);
             picture.panels.push_back(panel);
-            drawn.push_back(&bundle);
+            drawn.push_back(bundle.paths.front());
             const std::string what = kind_of(*bundle.column.front()).label;
             const bool torque = what == "brake torque";
             if (near_zero <= 0 || (!torque && what != "pressure")) continue;
@@ -230,7 +231,7 @@ class Painter {
             panel.y.high = low;
             panel.y.low = std::max(panel.y.low, -0.4 * low);
             picture.panels.push_back(panel);
-            drawn.push_back(&bundle);
+            drawn.push_back(bundle.paths.front());
         }
         if (picture.panels.empty()) return {};
         for (;;) { // until a page holds it
@@ -241,27 +242,34 @@ class Painter {
             if (!same.empty()) add_note(picture, "", "No difference to be seen: " + same);
             if (!no_room.empty())
                 add_note(picture, "", "No room here, so only in the traces: " + no_room);
-            if (picture.notes.size() <= room_for_notes(picture) || picture.panels.size() == 1)
-                return picture;
-            const Bundle* last = drawn.back();
-            picture.panels.pop_back();
-            drawn.pop_back();
-            if (drawn.back() != last) add_names(no_room, *last);
+            if (picture.notes.size() <= room_for_notes(picture) || list.size() == 1) return picture;
+            // What differs least goes first.
+            picture.panels.back().x.label.clear();
+            const auto least = std::min_element(
+                list.begin(), list.end(),
+                [this](const Bundle& a, const Bundle& b) { return apart(a) < apart(b); });
+            for (std::size_t i = drawn.size(); i-- > 0;)
+                if (drawn[i] == least->paths.front()) {
+                    picture.panels.erase(picture.panels.begin() + static_cast<std::ptrdiff_t>(i));
+                    drawn.erase(drawn.begin() + static_cast<std::ptrdiff_t>(i));
+                }
+            add_names(no_room, *least);
+            list.erase(least);
         }
     }
 
-    /// By more than a fiftieth of what the panel shows, while both runs last.
-    bool differs(const Bundle& bundle) const {
-        const Axis y = panel_of(bundle).y;
-        const double visible = 0.02 * (y.high - y.low);
+    /// How far the runs lie apart at most, while both last, as a share of what the panel shows.
+    double apart(const Bundle& bundle) const {
+        double most = 0;
         const std::vector<double>& time = traces_.front().columns.front().value;
         for (std::size_t r = 1; r < traces_.size(); ++r)
             for (std::size_t i = 0; i < time.size(); ++i) {
                 if (time[i] > traces_[r].columns.front().value.back()) break;
                 const double other = bundle.column[r]->value[traces_[r].row_at(time[i])];
-                if (std::abs(bundle.column.front()->value[i] - other) > visible) return true;
+                most = std::fmax(most, std::abs(bundle.column.front()->value[i] - other));
             }
-        return false;
+        const Axis y = panel_of(bundle).y;
+        return most / (y.high - y.low);
     }
 
     std::vector<std::string> valves() const {
