@@ -124,6 +124,9 @@ TEST_CASE("channels share a panel while each of them can be seen") {
     REQUIRE(panels.size() == 2);
     CHECK(panels[0] == std::vector<const TraceColumn*>{&primary, &secondary, &still});
     CHECK(panels[1] == std::vector<const TraceColumn*>{&rod, &lift});
+    // Nor does one that only trembles where it stands need a panel of its own.
+    const TraceColumn trembles = column("some.travel", "mm", {5, 5 + 1e-6});
+    CHECK(shared_panels({&trembles, &primary}).size() == 1);
     // Two reservoirs, each of which loses little, lie apart.
     const TraceColumn one = column("master.primary_reservoir.fluid", "cm3", {78, 75});
     const TraceColumn two = column("master.secondary_reservoir.fluid", "cm3", {110, 107});
