@@ -10,6 +10,7 @@
 #include <stdexcept>
 
 #include "plot_events.hpp"
+#include "plot_kinds.hpp"
 #include "plot_tools.hpp"
 #include "point_labels.hpp"
 
@@ -17,8 +18,8 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr std::size_t kMostPanels = 6; // of one picture
-constexpr std::size_t kMostRows = 16;  // of events below a picture
+constexpr std::size_t kMostRows = 16; // of events below a picture
+constexpr double kVisible = 0.02;     // of a panel
 
 /// Of the r-th run: colours that colour-blind readers can tell apart, dashes that still do in grey.
 /// Later curves are thinner, so that one that lies on another does not hide it.
@@ -45,18 +46,6 @@ struct Bundle {
         for (const std::string& path : paths)
             text += (text.empty() ? "" : ", ") + owner(path);
         return text;
-    }
-    double low() const {
-        double least = 0;
-        for (const TraceColumn* c : column)
-            least = std::min(least, c->low);
-        return least;
-    }
-    double high() const {
-        double most = 0;
-        for (const TraceColumn* c : column)
-            most = std::max(most, c->high);
-        return most;
     }
     /// How far the last values of the runs lie apart.
     double apart_at_end() const {
@@ -110,20 +99,17 @@ class Painter {
         const auto add = [&list](std::optional<Picture> picture) {
             if (picture) list.push_back(std::move(*picture));
         };
-        add(over_time("pressures", "Line pressures", {".pressure"}, kLowPressure, true));
+        add(over_time("pressures", "Line pressures", kLowPressure));
         add(loop("pedal_loop", "Pedal force against pedal travel", "pedal.travel", "pedal.force",
                  "pedal travel", "pedal force", false));
-        add(over_time("pedal_over_time", "Pedal force and pedal travel over time",
-                      {"pedal.force", "pedal.travel"}, 0, true));
+        add(over_time("pedal_over_time", "Pedal force and pedal travel over time", 0));
         for (const std::string& valve : valves())
             add(loop("valve_" + valve, valve + ": outlet pressure against inlet pressure",
                      valve + ".inlet.pressure", valve + ".outlet.pressure", "pressure at the inlet",
                      "pressure at the outlet", true));
-        add(over_time("wheels", "Brake torque of the wheels, and running clearances",
-                      {".torque", ".clearance"}, kLowTorque, true));
-        add(over_time("road", "The car on the road", {"car.speed", ".deceleration", "_adhesion"}, 0,
-                      true));
-        add(over_time("warmth", "Temperatures", {"temperature"}, 0, false));
+        add(over_time("wheels", "Brake torque of the wheels, and running clearances", kLowTorque));
+        for (const auto& [name, title] : kFurther)
+            add(over_time(name, title, 0));
         return list;
     }
 
@@ -149,21 +135,23 @@ class Painter {
         return list;
     }
 
-    /// Bundles of the channels that end in `end`, in the order of the first trace.
-    std::vector<Bundle> bundles(const std::string& end) const {
+    /// Bundles of the channels of a kind, in the order of the first trace.
+    std::vector<Bundle> bundles(const Kind& kind) const {
         std::vector<Bundle> list;
+        const auto wanted = [&kind](const TraceColumn& c) { return kind_of(c) == kind; };
         double span = 0;
         for (const TraceColumn& c : traces_.front().columns)
-            if (c.path.ends_with(end)) span = std::max(span, c.high - std::min(c.low, 0.0));
+            if (wanted(c)) span = std::max(span, c.high - std::min(c.low, 0.0));
         for (const TraceColumn& c : traces_.front().columns) {
-            if (!c.path.ends_with(end)) continue;
+            if (&c == &traces_.front().columns.front() || !wanted(c)) continue;
             const auto columns = columns_of(c.path);
             if (columns.empty()) continue;
             const auto same = std::find_if(list.begin(), list.end(), [&](const Bundle& b) {
                 for (std::size_t r = 0; r < columns.size(); ++r)
                     if (!alike(*b.column[r], *columns[r], 0.004 * span, 0, 0.004 * span))
                         return false;
-                return b.column.front()->unit == c.unit;
+                return b.column.front()->unit == c.unit &&
+                       state_words(b.paths.front()) == state_words(c.path);
             });
             if (same != list.end())
                 same->paths.push_back(c.path);
@@ -173,71 +161,115 @@ class Painter {
         return list;
     }
 
-    /// One panel for each bundle of channels that end in one of `ends`; where the runs end apart
+    /// Bundles of all that stands in that picture, kind by kind.
+    std::vector<Bundle> bundles_of(const std::string& picture) const {
+        std::vector<Kind> kinds;
+        for (const TraceColumn& c : traces_.front().columns)
+            if (kind_of(c).picture == picture &&
+                std::find(kinds.begin(), kinds.end(), kind_of(c)) == kinds.end())
+                kinds.push_back(kind_of(c));
+        std::vector<Bundle> list;
+        for (const Kind& kind : kinds)
+            for (Bundle& bundle : bundles(kind))
+                list.push_back(std::move(bundle));
+        return list;
+    }
+
+    Panel panel_of(const Bundle& bundle) const {
+        const TraceColumn& first = *bundle.column.front();
+        Panel panel;
+        panel.heading = bundle.names() + ": " + spaced(quantity(bundle.paths.front()));
+        panel.x = {"", time_.low, time_.high};
+        panel.curves = curves(bundle.column);
+        const auto on_off = [](const TraceColumn* c) { return is_on_off(*c); };
+        if (std::all_of(bundle.column.begin(), bundle.column.end(), on_off)) {
+            panel.height = kStrip;
+            panel.y = strip_axis(first.path);
+            return panel;
+        }
+        panel.height = 130;
+        double low = first.low, high = first.high;
+        for (const TraceColumn* c : bundle.column) {
+            low = std::min(low, c->low);
+            high = std::max(high, c->high);
+        }
+        panel.y =
+            close_axis(with_unit(kind_of(first).label, first.unit), low, high, least_span(first));
+        return panel;
+    }
+
+    /// One panel for each bundle of channels that stand in that picture; where the runs end apart
     /// below `near_zero` [SI], one more that shows it.
     std::optional<Picture> over_time(const std::string& name, const std::string& title,
-                                     const std::vector<std::string>& ends, double near_zero,
-                                     bool events) const {
+                                     double near_zero) const {
         Picture picture{name, title, subtitle_, key_, {}, {}, {}};
-        std::vector<Bundle> list;
-        for (const std::string& end : ends)
-            for (Bundle& bundle : bundles(end))
-                list.push_back(std::move(bundle));
+        std::vector<Bundle> list = bundles_of(name);
         // Where there is much, what looks the same in all runs only takes room.
-        std::string same;
-        const auto no_difference = [this](const Bundle& b) { return !differs(b); };
+        std::string same, no_room;
+        const auto no_difference = [this](const Bundle& b) { return apart(b) <= kVisible; };
+        const auto add_names = [](std::string& to, const Bundle& bundle) {
+            for (const std::string& path : bundle.paths)
+                to += (to.empty() ? "" : ", ") + path;
+        };
         if (list.size() > 2 && !std::all_of(list.begin(), list.end(), no_difference)) {
             for (const Bundle& bundle : list)
-                for (const std::string& path : bundle.paths)
-                    if (no_difference(bundle)) same += (same.empty() ? "" : ", ") + path;
+                if (no_difference(bundle)) add_names(same, bundle);
             std::erase_if(list, no_difference);
         }
+        std::vector<std::string> drawn; // in each panel, the first path
         for (const Bundle& bundle : list) {
-            if (picture.panels.size() >= kMostPanels) break;
-            const std::string& unit = bundle.column.front()->unit;
-            const std::string what = quantity(bundle.paths.front());
-            Panel panel;
-            panel.height = 130;
-            panel.heading = bundle.names() + ": " + spaced(what);
-            panel.x = {"", time_.low, time_.high};
-            panel.y = axis(with_unit(spaced(what), unit), bundle.low(), bundle.high());
-            panel.curves = curves(bundle.column);
+            Panel panel = panel_of(bundle);
             picture.panels.push_back(panel);
-            const Dimension d = what == "torque" ? Dimension::torque : Dimension::pressure;
-            if (near_zero <= 0 || (what != "torque" && what != "pressure")) continue;
+            drawn.push_back(bundle.paths.front());
+            const std::string what = kind_of(*bundle.column.front()).label;
+            const bool torque = what == "brake torque";
+            if (near_zero <= 0 || (!torque && what != "pressure")) continue;
+            const Dimension d = torque ? Dimension::torque : Dimension::pressure;
             const double low = rounded_up(compared_.units.number(d, near_zero));
             if (panel.y.high < 4 * low || bundle.apart_at_end() < 0.02 * low) continue;
             panel.heading += ", near zero";
             panel.y.high = low;
             panel.y.low = std::max(panel.y.low, -0.4 * low);
             picture.panels.push_back(panel);
+            drawn.push_back(bundle.paths.front());
         }
         if (picture.panels.empty()) return {};
-        picture.panels.back().x.label = with_unit("time", traces_.front().columns.front().unit);
-        if (events) add_events(picture);
-        if (!same.empty())
-            for (const std::string& line :
-                 text_lines("No difference to be seen: " + same, note_letters(kNoteTime)))
-                picture.notes.push_back({"", line, ""});
-        return picture;
+        for (;;) { // until a page holds it
+            picture.panels.back().x.label = with_unit("time", traces_.front().columns.front().unit);
+            picture.marks.clear();
+            picture.notes.clear();
+            add_events(picture);
+            if (!same.empty()) add_note(picture, "", "No difference to be seen: " + same);
+            if (!no_room.empty())
+                add_note(picture, "", "No room here, so only in the traces: " + no_room);
+            if (picture.notes.size() <= room_for_notes(picture) || list.size() == 1) return picture;
+            // What differs least goes first.
+            picture.panels.back().x.label.clear();
+            const auto least = std::min_element(
+                list.begin(), list.end(),
+                [this](const Bundle& a, const Bundle& b) { return apart(a) < apart(b); });
+            for (std::size_t i = drawn.size(); i-- > 0;)
+                if (drawn[i] == least->paths.front()) {
+                    picture.panels.erase(picture.panels.begin() + static_cast<std::ptrdiff_t>(i));
+                    drawn.erase(drawn.begin() + static_cast<std::ptrdiff_t>(i));
+                }
+            add_names(no_room, *least);
+            list.erase(least);
+        }
     }
 
-    /// By more than a fiftieth of what the panel shows, while both runs last.
-    bool differs(const Bundle& bundle) const {
-        const double visible = 0.02 * (bundle.high() - bundle.low());
+    /// How far the runs lie apart at most, while both last, as a share of what the panel shows.
+    double apart(const Bundle& bundle) const {
+        double most = 0;
         const std::vector<double>& time = traces_.front().columns.front().value;
         for (std::size_t r = 1; r < traces_.size(); ++r)
             for (std::size_t i = 0; i < time.size(); ++i) {
                 if (time[i] > traces_[r].columns.front().value.back()) break;
                 const double other = bundle.column[r]->value[traces_[r].row_at(time[i])];
-                if (std::abs(bundle.column.front()->value[i] - other) > visible) return true;
+                most = std::fmax(most, std::abs(bundle.column.front()->value[i] - other));
             }
-        return false;
-    }
-
-    static std::string spaced(std::string words) {
-        std::replace(words.begin(), words.end(), '_', ' ');
-        return words;
+        const Axis y = panel_of(bundle).y;
+        return most / (y.high - y.low);
     }
 
     std::vector<std::string> valves() const {
@@ -287,13 +319,12 @@ class Painter {
         return picture;
     }
 
-    /// Events of a valve where they befell it, in the colour of the run; neighbours share a label.
+    /// Events of a valve where they befell it, in the colour and shape of the run.
     void mark_valve(const std::string& valve, const std::vector<const TraceColumn*>& x,
                     const std::vector<const TraceColumn*>& y, Panel& panel,
                     Picture& picture) const {
         std::vector<std::string> words;
         std::set<std::pair<std::size_t, std::string>> marked; // the first of each kind in each run
-        const double near = 0.03 * (panel.x.high - panel.x.low);
         for (std::size_t r = 0; r < x.size(); ++r)
             for (const Event& event : compared_.entries[r].summary.events) {
                 if (event.part != valve || event.time <= 0 || !marked.emplace(r, event.text).second)
@@ -302,19 +333,8 @@ class Painter {
                 const std::string number = std::to_string(known - words.begin() + 1);
                 if (known == words.end()) words.push_back(event.text);
                 const std::size_t row = traces_[r].row_at(event.time);
-                const double at_x = x[r]->value[row], at_y = y[r]->value[row];
                 const Pen pen{palette(r), 2, "", kPoints[r % kPoints.size()]};
-                // The label of a neighbour takes the number too; the point stands for the run.
-                const auto same =
-                    std::find_if(panel.points.begin(), panel.points.end(), [&](const Point& p) {
-                        return !p.text.empty() && std::abs(p.x - at_x) < near &&
-                               std::abs(p.y - at_y) < near;
-                    });
-                const bool labelled = same == panel.points.end();
-                if (!labelled &&
-                    (", " + same->text + ",").find(" " + number + ",") == std::string::npos)
-                    same->text += ", " + number;
-                panel.points.push_back({at_x, at_y, pen, labelled ? number : ""});
+                add_dot(panel, {x[r]->value[row], y[r]->value[row], pen, number});
             }
         for (std::size_t i = 0; i < words.size(); ++i)
             picture.notes.push_back({std::to_string(i + 1), "", valve + ": " + words[i]});
@@ -328,19 +348,20 @@ class Painter {
         return (std::isnan(a) && std::isnan(b)) || std::abs(a - b) <= touch;
     }
 
-    /// Where there is no room for all: what had not happened before, and of that what differs; then
-    /// by time, neighbours together.
+    /// Where there is no room for all: in each stretch of the run what had not happened before, and
+    /// of that what differs; then by time, neighbours together.
     void mark_events() {
         std::vector<EventRow> rows = event_rows(compared_.comparison);
-        std::vector<std::size_t> order(rows.size());
-        for (std::size_t i = 0; i < order.size(); ++i)
-            order[i] = i;
-        const auto rank = [&rows](std::size_t i) {
-            const study::PairedEvent& e = *rows[i].event;
-            return e.occurrence > 0 ? 3 : !e.everywhere() ? 0 : !e.same() ? 1 : 2;
-        };
-        std::stable_sort(order.begin(), order.end(),
-                         [&](std::size_t a, std::size_t b) { return rank(a) < rank(b); });
+        std::vector<Turn> turns;
+        for (const EventRow& row : rows) {
+            const study::PairedEvent& e = *row.event;
+            const int rank = e.occurrence > 0 ? 3 : !e.everywhere() ? 0 : !e.same() ? 1 : 2;
+            double earliest = time_.high;
+            for (const double t : e.time)
+                earliest = std::fmin(earliest, t);
+            turns.push_back({earliest, rank, static_cast<std::size_t>(rank == 3)});
+        }
+        const std::vector<std::size_t> order = in_turn(turns, time_);
         std::vector<bool> shown(rows.size(), false);
         for (std::size_t k = 0; k < std::min(kMostRows, order.size()); ++k)
             shown[order[k]] = true;

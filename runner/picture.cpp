@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <ostream>
 #include <regex>
+#include <string_view>
 #include <utility>
 
 #include "point_labels.hpp"
@@ -15,8 +16,10 @@ namespace pedalbench::runner {
 namespace {
 
 constexpr int kMarkRows = 6, kMarkRowHeight = 15, kMarkSpace = 20;
-constexpr int kKeyRow = 20, kNoteRow = 17, kPanelGap = 22, kAxisGap = 66;
+constexpr int kKeyRow = 20, kNoteRow = 17, kPanelGap = 22, kStripGap = 14, kAxisGap = 66;
 constexpr int kKeyLine = 24, kKeyText = 32; // length of a sample, and where its text begins
+constexpr int kWhole = kPictureWidth - 2 * kEdge;
+constexpr double kFigures = 46; // pixels for a number beside a panel, next to the label
 constexpr const char* kGrey = "#6b6b6b";
 
 std::string number(double value) {
@@ -31,6 +34,14 @@ std::size_t letters(const std::string& text) {
         std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
 }
 
+/// How many bytes its first letters take.
+std::size_t bytes(const std::string& text, std::size_t letters) {
+    std::size_t end = 0;
+    for (; end < text.size(); ++end)
+        if ((text[end] & 0xC0) != 0x80 && letters-- == 0) break;
+    return end;
+}
+
 std::string line_style(const Pen& pen) {
     std::string style = "lc rgb '" + pen.colour + "' lw " + number(pen.width);
     if (!pen.dash.empty()) style += " dt " + pen.dash;
@@ -38,7 +49,8 @@ std::string line_style(const Pen& pen) {
 }
 
 std::string point_style(const Pen& pen) {
-    return "pt " + std::to_string(pen.point) + " ps 1.3 lw 2 lc rgb '" + pen.colour + "'";
+    return "pt " + std::to_string(pen.point) + " ps " + number(pen.size) + " lw 2 lc rgb '" +
+           pen.colour + "'";
 }
 
 std::vector<std::string> key_lines(const KeyEntry& entry) {
@@ -139,8 +151,11 @@ void write_axes(std::ostream& out, const Panel& panel) {
         << "set yrange [" << number(panel.y.low) << ':' << number(panel.y.high) << "]\n";
     const double step =
         panel.x.step > 0 ? panel.x.step : axis_step(panel.x.low, panel.x.high, kPanelWidth);
-    out << "set xtics " << number(step) << "; set ytics "
-        << number(axis_step(panel.y.low, panel.y.high, panel.height, kLinesApart)) << '\n';
+    out << "set xtics " << number(step) << "; set ytics ";
+    if (panel.y.words.empty()) out << number(step_upwards(panel.y, panel.height));
+    for (std::size_t i = 0; i < panel.y.words.size(); ++i)
+        out << (i == 0 ? "(" : ", ") << quoted(panel.y.words[i]) << ' ' << i;
+    out << (panel.y.words.empty() ? "\n" : ")\n");
     if (panel.x.label.empty())
         out << "unset xlabel; set format x ''\n";
     else
@@ -230,21 +245,29 @@ std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x) {
 std::vector<std::string> text_lines(const std::string& text, std::size_t width) {
     std::vector<std::string> lines;
     std::string line;
+    const auto end_line = [&] {
+        if (!line.empty()) lines.push_back(line);
+        line.clear();
+    };
     std::size_t start = 0;
     while (start < text.size()) {
-        std::size_t end = text.find(' ', start);
-        if (end == std::string::npos) end = text.size();
-        const std::string word = text.substr(start, end - start);
+        std::size_t end = std::min(text.find(' ', start), text.size());
+        // A number keeps what it counts beside it.
+        if (text.find_first_not_of("-.0123456789", start) == end && end > start)
+            end = std::min(text.find(' ', end + 1), text.size());
+        std::string word = text.substr(start, end - start);
         start = end + 1;
-        if (!line.empty() && letters(line) + 1 + letters(word) > width) {
-            lines.push_back(line);
-            line.clear();
-        } else if (!line.empty()) {
-            line += ' ';
+        if (!line.empty() && letters(line) + 1 + letters(word) > width) end_line();
+        while (letters(word) > width) { // a name that no line holds is broken at a joint
+            const std::size_t most = bytes(word, width);
+            const std::size_t joint = word.find_last_of("._,-", most - 1);
+            const std::size_t cut = joint == std::string::npos || joint == 0 ? most : joint + 1;
+            lines.push_back(word.substr(0, cut));
+            word.erase(0, cut);
         }
-        line += word;
+        line += (line.empty() ? "" : " ") + word;
     }
-    if (!line.empty()) lines.push_back(line);
+    end_line();
     return lines;
 }
 
@@ -252,6 +275,29 @@ void add_note(Picture& picture, const std::string& number, const std::string& te
     const std::vector<std::string> lines = text_lines(text, note_letters(kNoteTime));
     for (std::size_t i = 0; i < lines.size(); ++i)
         picture.notes.push_back({i == 0 ? number : "", "", lines[i]});
+}
+
+/// Pixels that a number takes, as wide as the letters of a browser draw it.
+double figures_width(std::string_view number) {
+    double width = 0;
+    for (const char c : number)
+        width += c == '.' ? 4.4 : c == '-' ? 5 : 8.8;
+    return width;
+}
+
+double step_upwards(const Axis& axis, int pixels) {
+    const auto too_long = [&axis](double step) {
+        for (double at = std::ceil(axis.low / step) * step; at <= axis.high; at += step) {
+            std::array<char, 32> text; // as gnuplot writes it
+            std::snprintf(text.data(), text.size(), "%g", std::abs(at) < 1e-9 * step ? 0 : at);
+            if (figures_width(text.data()) > kFigures) return true;
+        }
+        return false;
+    };
+    const double wanted = axis_step(axis.low, axis.high, pixels, kLinesApart);
+    for (double step = wanted; step < axis.high - axis.low; step = axis_step(0, 1.01 * step, 1, 1))
+        if (!too_long(step)) return step;
+    return wanted;
 }
 
 double axis_step(double low, double high, int pixels, int apart) {
@@ -281,53 +327,71 @@ std::string terminal(const std::string& name, int height) {
            quoted(name + ".") + ".kind\n";
 }
 
-void write_picture(std::ostream& out, const Picture& picture, long stride) {
-    const int columns = key_columns(picture.key);
-    const std::vector<int> rows = picture.marks.empty()
-                                      ? std::vector<int>{}
-                                      : mark_rows(picture.marks, picture.panels.front().x);
-    const int highest = rows.empty() ? -1 : *std::max_element(rows.begin(), rows.end());
-    const int mark_space = (highest + 1) * kMarkRowHeight;
+namespace {
 
-    const int whole = kPictureWidth - 2 * kEdge;
-    const std::vector<std::string> title = text_lines(picture.title, letters_in(whole, kTitleSize));
-    std::vector<std::string> subtitle =
-        text_lines(picture.subtitle, letters_in(whole, kHeadingSize));
-    if (subtitle.size() > 2) {
-        subtitle.resize(2);
-        subtitle[1] += " ...";
+/// Where everything stands, from above.
+struct Places {
+    std::vector<int> mark_rows;
+    std::vector<std::string> title, subtitle, caution;
+    std::vector<int> key_rows, tops; // of each entry, of each panel
+    int mark_space = 0, subtitle_top = 0, notes_top = 0, caution_top = 0, height = 0;
+};
+
+Places places_of(const Picture& picture) {
+    Places p;
+    const int columns = key_columns(picture.key);
+    if (!picture.marks.empty()) p.mark_rows = mark_rows(picture.marks, picture.panels.front().x);
+    const int highest =
+        p.mark_rows.empty() ? -1 : *std::max_element(p.mark_rows.begin(), p.mark_rows.end());
+    p.mark_space = (highest + 1) * kMarkRowHeight;
+
+    p.title = text_lines(picture.title, letters_in(kWhole, kTitleSize));
+    const std::size_t room = letters_in(kWhole, kHeadingSize);
+    p.subtitle = text_lines(picture.subtitle, room);
+    if (p.subtitle.size() > 2) {
+        p.subtitle = text_lines(picture.subtitle, room - 4); // with room for the dots
+        p.subtitle.resize(2);
+        p.subtitle[1] += " ...";
     }
     int y = kEdge + line_height(kTitleSize) / 2;
-    const int subtitle_top = y + static_cast<int>(title.size()) * line_height(kTitleSize);
-    const int key_top =
-        subtitle_top + static_cast<int>(subtitle.size()) * line_height(kHeadingSize);
-    y = key_top + 4;
-    std::vector<int> key_rows; // where each entry stands
+    p.subtitle_top = y + static_cast<int>(p.title.size()) * line_height(kTitleSize);
+    y = p.subtitle_top + static_cast<int>(p.subtitle.size()) * line_height(kHeadingSize) + 4;
     for (std::size_t i = 0; i < picture.key.size(); ++i) {
-        key_rows.push_back(y);
+        p.key_rows.push_back(y);
         const bool last = (i + 1) % static_cast<std::size_t>(columns) == 0;
         if (last || i + 1 == picture.key.size())
             y += kKeyRow + (static_cast<int>(key_lines(picture.key[i]).size()) - 1) * kNoteRow;
     }
-    std::vector<int> tops;
     for (std::size_t i = 0; i < picture.panels.size(); ++i) {
         const Panel& panel = picture.panels[i];
-        y += heading_height(panel) + (i == 0 ? mark_space + 4 : 0);
-        tops.push_back(y);
+        y += heading_height(panel) + (i == 0 ? p.mark_space + 4 : 0);
+        p.tops.push_back(y);
         y += panel.height;
-        y += i + 1 == picture.panels.size() || !panel.x.label.empty() ? kAxisGap : kPanelGap;
+        const bool numbers = i + 1 == picture.panels.size() || !panel.x.label.empty();
+        y += numbers ? kAxisGap : panel.y.words.empty() ? kPanelGap : kStripGap;
     }
-    const int notes_top = y;
+    p.notes_top = y;
     y += static_cast<int>(picture.notes.size()) * kNoteRow;
-    const std::vector<std::string> caution =
-        text_lines(kPictureCaution, letters_in(whole, kSmallSize));
-    const int caution_top = y + 6;
-    const int height = caution_top + static_cast<int>(caution.size()) * line_height(kSmallSize) + 2;
+    p.caution = text_lines(kPictureCaution, letters_in(kWhole, kSmallSize));
+    p.caution_top = y + 6;
+    p.height = p.caution_top + static_cast<int>(p.caution.size()) * line_height(kSmallSize) + 2;
+    return p;
+}
 
-    const Layout layout(out, height);
+} // namespace
+
+std::size_t room_for_notes(Picture picture) {
+    picture.notes.clear();
+    return static_cast<std::size_t>(std::max(0, kPageHeight - places_of(picture).height) /
+                                    kNoteRow);
+}
+
+void write_picture(std::ostream& out, const Picture& picture, long stride) {
+    const Places p = places_of(picture);
+    const Layout layout(out, p.height);
     out << "\n# " << picture.title << "\n"
         << "reset\n"
-        << terminal(picture.name, height)
+        << terminal(picture.name, p.height)
         << "set encoding utf8; set datafile separator ','; unset key\n"
         << "set style textbox opaque noborder fillcolor rgb '#ffffff' margins 0.4,0.4\n"
         << "set border 3 lc rgb '" << kGrey << "' lw 1\n"
@@ -337,31 +401,32 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
         << "set rmargin at screen " << number(1 - double(kPanelRight) / kPictureWidth) << '\n'
         << "set multiplot\n";
 
-    layout.lines(kEdge, kEdge + line_height(kTitleSize) / 2.0, title, kTitleSize, "#000000");
-    layout.lines(kEdge, subtitle_top, subtitle, kHeadingSize, kGrey);
+    const auto columns = static_cast<std::size_t>(key_columns(picture.key));
+    layout.lines(kEdge, kEdge + line_height(kTitleSize) / 2.0, p.title, kTitleSize, "#000000");
+    layout.lines(kEdge, p.subtitle_top, p.subtitle, kHeadingSize, kGrey);
     for (std::size_t i = 0; i < picture.key.size(); ++i)
-        layout.key_entry(kEdge + static_cast<double>(i % static_cast<std::size_t>(columns)) *
-                                     whole / columns,
-                         key_rows[i], picture.key[i]);
+        layout.key_entry(kEdge + static_cast<double>(i % columns) * kWhole /
+                                     static_cast<double>(columns),
+                         p.key_rows[i], picture.key[i]);
     for (std::size_t i = 0; i < picture.notes.size(); ++i)
         for (const auto& [x, words] : {std::pair{kEdge, picture.notes[i].number},
                                        std::pair{kNoteTime, picture.notes[i].time},
                                        std::pair{picture.note_text, picture.notes[i].text}})
             if (!words.empty())
-                layout.text(x, notes_top + static_cast<double>(i) * kNoteRow, words, kTextSize,
+                layout.text(x, p.notes_top + static_cast<double>(i) * kNoteRow, words, kTextSize,
                             "#202020");
-    layout.lines(kEdge, caution_top, caution, kSmallSize, kGrey);
+    layout.lines(kEdge, p.caution_top, p.caution, kSmallSize, kGrey);
     for (std::size_t i = 0; i < picture.marks.size(); ++i)
-        if (rows[i] >= 0)
+        if (p.mark_rows[i] >= 0)
             out << "set label " << quoted(picture.marks[i].number) << " at first "
                 << number(picture.marks[i].x) << ", screen "
-                << layout.row(tops.front() - 9 - rows[i] * kMarkRowHeight)
+                << layout.row(p.tops.front() - 9 - p.mark_rows[i] * kMarkRowHeight)
                 << " center font ',11' tc rgb '" << number_colour(picture.marks[i]) << "'\n";
 
     for (std::size_t k = 0; k < picture.panels.size(); ++k) {
         const Panel& panel = picture.panels[k];
         layout.lines(kEdge,
-                     tops[k] - heading_height(panel) - (k == 0 ? mark_space : 0) +
+                     p.tops[k] - heading_height(panel) - (k == 0 ? p.mark_space : 0) +
                          line_height(kHeadingSize) / 2.0 - 5,
                      heading_lines(panel), kHeadingSize, kGrey);
         for (const EventMark& mark : picture.marks)
@@ -376,10 +441,10 @@ void write_picture(std::ostream& out, const Picture& picture, long stride) {
                 << " head filled size screen 0.017,20,90 front lw 1.5 lc rgb '" << arrow.colour
                 << "'\n";
         for (const Point& point : panel.points)
-            layout.point(point, panel, tops[k]);
-        layout.upright(kEdge, tops[k] + panel.height / 2.0, panel.y.label);
-        out << "set tmargin at screen " << layout.row(tops[k]) << "\nset bmargin at screen "
-            << layout.row(tops[k] + panel.height) << '\n';
+            layout.point(point, panel, p.tops[k]);
+        layout.upright(kEdge, p.tops[k] + panel.height / 2.0, panel.y.label);
+        out << "set tmargin at screen " << layout.row(p.tops[k]) << "\nset bmargin at screen "
+            << layout.row(p.tops[k] + panel.height) << '\n';
         write_axes(out, panel);
         write_curves(out, panel, stride);
         out << "unset label; unset arrow\n";

@@ -15,8 +15,8 @@ namespace pedalbench::runner {
 inline constexpr int kPictureWidth = 480;
 inline constexpr double kColumn = 85.0; // mm
 inline constexpr int kEdge = 12;        // around everything
-inline constexpr int kPanelLeft = 72;
-inline constexpr int kPanelRight = 16; // from the right edge
+inline constexpr int kPanelLeft = 76;   // room for a label and numbers
+inline constexpr int kPanelRight = 16;  // from the right edge
 inline constexpr int kPanelWidth = kPictureWidth - kPanelLeft - kPanelRight;
 
 /// Sizes of text: title, what stands beside it, headings and keys, all else, the caution.
@@ -50,8 +50,11 @@ std::string palette(std::size_t i);
 struct Pen {
     std::string colour = "#000000";
     double width = 2.2;
-    std::string dash; // gnuplot's dash type; empty: solid
-    int point = 0;    // gnuplot's point type instead of a line; 0: a line
+    std::string dash;  // gnuplot's dash type; empty: solid
+    int point = 0;     // gnuplot's point type instead of a line; 0: a line
+    double size = 1.3; // of the point
+
+    bool operator==(const Pen&) const = default;
 };
 Pen pen(std::size_t i);
 
@@ -70,7 +73,8 @@ struct Curve {
 struct Axis {
     std::string label; // with unit; empty: no label and no numbers
     double low = 0, high = 1;
-    double step = 0; // between its numbers; 0: as it comes
+    double step = 0;                     // between its numbers; 0: as it comes
+    std::vector<std::string> words = {}; // in place of the numbers 0, 1 ... where there are any
 };
 
 /// A point of a panel, in its own units, with a pen or a short text or both.
@@ -134,7 +138,12 @@ struct Picture {
 /// number (0 is next to the panel), or -1 where all rows are taken.
 std::vector<int> mark_rows(const std::vector<EventMark>& marks, const Axis& x);
 
-/// Breaks text at blanks into lines of at most `width` characters.
+/// How many lines of notes the picture has room for, on a page of 297 mm with margins of 20.
+std::size_t room_for_notes(Picture picture);
+inline constexpr int kPageHeight = static_cast<int>(257 / kColumn * kPictureWidth);
+
+/// Breaks text into lines of at most `width` characters: at blanks, but not between a number and
+/// its unit, and within names that are longer than a line.
 std::vector<std::string> text_lines(const std::string& text, std::size_t width);
 /// Adds a note without a time, in as many lines as it needs.
 void add_note(Picture& picture, const std::string& number, const std::string& text);
@@ -147,6 +156,8 @@ constexpr std::size_t note_letters(int note_text) {
 inline constexpr int kFiguresApart = 52, kLinesApart = 22;
 /// Between the numbers of an axis, so that they stay apart: 1, 2 or 5 times a power of ten.
 double axis_step(double low, double high, int pixels, int apart = kFiguresApart);
+/// Upwards: as near as lines may come, but in numbers that have room beside the axis.
+double step_upwards(const Axis& axis, int pixels);
 
 /// Chooses gnuplot's terminal by its variable `kind`, one of kKinds, and the file `name`.
 std::string terminal(const std::string& name, int height);

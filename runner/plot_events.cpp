@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdio>
 #include <map>
+#include <numeric>
 #include <string_view>
 #include <utility>
 
@@ -12,8 +13,9 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr std::size_t kMostNotes = 32; // lines under a picture: with them it still stands on a page
+constexpr std::size_t kMostNotes = 32; // lines under a picture
 constexpr std::size_t kMostMarks = 20;
+constexpr std::size_t kMostThings = 20, kFewThings = 3; // that one mark tells
 constexpr const char* kOthers = "All the others stand in events.csv.";
 
 /// Milliseconds matter in a stop, not in minutes of bleeding.
@@ -69,6 +71,13 @@ std::string Happenings::words() const {
     return text;
 }
 
+bool Group::has_room_for(const Event& event, std::size_t things) const {
+    std::set<std::string_view> texts{event.text};
+    for (const Event* told : events)
+        texts.insert(told->text);
+    return texts.size() <= things;
+}
+
 std::string Group::words() const {
     Happenings all;
     for (const Event* event : events)
@@ -76,21 +85,51 @@ std::string Group::words() const {
     return all.words();
 }
 
-Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t most) {
+std::vector<std::size_t> in_turn(const std::vector<Turn>& turns, const Axis& time) {
+    std::vector<std::size_t> order(turns.size());
+    std::iota(order.begin(), order.end(), 0);
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return std::pair(turns[a].rank, turns[a].time) < std::pair(turns[b].rank, turns[b].time);
+    });
+    std::array<std::size_t, kStretches> given{};
+    std::vector<std::pair<std::size_t, int>> when(turns.size()); // round, stretch
+    for (const std::size_t i : order) {
+        const double share = (turns[i].time - time.low) / (time.high - time.low);
+        const int stretch = std::clamp(static_cast<int>(kStretches * share), 0, kStretches - 1);
+        std::size_t& round = given[static_cast<std::size_t>(stretch)];
+        round = std::max(round, turns[i].round);
+        when[i] = {round++, stretch};
+    }
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return when[a] < when[b]; });
+    return order;
+}
+
+Marked marked(const std::vector<Event>& events, const std::set<std::string>& recorded,
+              const Axis& time, std::size_t most, std::size_t things) {
     Marked out;
-    std::map<std::pair<std::string_view, std::string_view>, std::size_t> times; // so far
-    std::vector<std::pair<std::size_t, const Event*>> order;
+    std::vector<const Event*> asking;
+    std::map<std::string_view, long> of_part; // how often it speaks
     for (const Event& event : events) {
         // What is set before the start is how the car is, not what happens.
         if (event.time < time.low || event.time > time.high || (event.time <= 0 && is_set(event)))
             continue;
-        order.push_back({times[{event.part, event.text}]++, &event});
+        asking.push_back(&event);
+        ++of_part[event.part];
     }
-    std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
-        return std::pair(is_set(*a.second), a.first) < std::pair(is_set(*b.second), b.first);
-    });
+    std::set<std::pair<std::string_view, std::string_view>> told;
+    std::vector<Turn> turns;
+    for (const Event* event : asking) {
+        constexpr long kMost = 1'000'000; // events of a part
+        const bool again = !told.insert({event->part, event->text}).second;
+        const long standing = is_set(*event) + !recorded.contains(event->part);
+        turns.push_back({event->time,
+                         (2 * standing + again) * kMost + std::min(of_part[event->part], kMost - 1),
+                         again || is_set(*event) ? 1U : 0U});
+    }
     const double touch = 4 * (time.high - time.low) / kPanelWidth;
-    for (const auto& [before, event] : order) {
+    for (const std::size_t i : in_turn(turns, time)) {
+        const Event* event = asking[i];
         const auto after = std::find_if(out.groups.begin(), out.groups.end(),
                                         [&](const Group& g) { return g.time >= event->time; });
         auto near = after;
@@ -99,7 +138,10 @@ Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t mo
              event->time - std::prev(after)->time < after->time - event->time))
             near = std::prev(after);
         if (near != out.groups.end() && std::abs(near->time - event->time) <= touch) {
-            near->events.push_back(event);
+            if (near->has_room_for(*event, things))
+                near->events.push_back(event);
+            else
+                ++out.left_out;
             continue;
         }
         std::vector<Group> more = out.groups;
@@ -130,7 +172,7 @@ std::size_t Story::number(const Group& group) {
     return i + 1;
 }
 
-std::vector<Note> Story::notes(const OutputUnits& units) const {
+std::vector<Note> Story::notes(const OutputUnits& units, std::size_t most) const {
     std::vector<Note> notes;
     for (const Told& told : told_) {
         std::string text = told.words;
@@ -139,11 +181,10 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
         if (events.size() == 1) text = in_words(*events.front(), units);
         if (seconds(until) != seconds(from)) text += ", until " + seconds(until);
         if (told.times == 2) text += "; again at " + seconds(told.last);
-        if (told.times > 2)
-            text +=
-                "; again " + std::to_string(told.times - 1) + " times until " + seconds(told.last);
+        // Not how often it happened: where there is no room some of that has no mark.
+        if (told.times > 2) text += "; again at " + std::to_string(told.times - 1) + " more marks";
         const std::vector<std::string> lines = text_lines(text, note_letters(Picture{}.note_text));
-        if (notes.size() + lines.size() > kMostNotes) {
+        if (notes.size() + lines.size() > most) {
             notes.push_back({"", "", kOthers});
             return notes;
         }
@@ -155,15 +196,26 @@ std::vector<Note> Story::notes(const OutputUnits& units) const {
     return notes;
 }
 
-void add_events(Picture& picture, const std::vector<Event>& events, const OutputUnits& units) {
+std::set<std::string> recorded_parts(const TraceFile& trace) {
+    std::set<std::string> parts;
+    for (const TraceColumn& column : trace.columns)
+        parts.insert(column.path.substr(0, column.path.find('.')));
+    return parts;
+}
+
+void add_events(Picture& picture, const std::vector<Event>& events,
+                const std::set<std::string>& recorded, const OutputUnits& units) {
     const Axis& time = picture.panels.front().x;
-    for (std::size_t most = kMostMarks;; --most) {
-        const Marked found = marked(events, time, most);
+    // Where not all fits below, a mark tells fewer things, then there are fewer marks.
+    std::size_t things = kMostThings;
+    for (std::size_t most = kMostMarks;; things > kFewThings ? --things : --most) {
+        const Marked found = marked(events, recorded, time, most, things);
         Story story;
         picture.marks.clear();
         for (const Group& group : found.groups)
             picture.marks.push_back({group.time, std::to_string(story.number(group))});
-        picture.notes = story.notes(units);
+        const std::size_t room = std::min(kMostNotes, room_for_notes(picture));
+        picture.notes = story.notes(units, found.left_out > 0 && room > 0 ? room - 1 : room);
         const bool whole = picture.notes.empty() || picture.notes.back().text != kOthers;
         if (!whole && most > 1) continue;
         if (whole && found.left_out > 0) picture.notes.push_back({"", "", kOthers});

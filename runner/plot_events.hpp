@@ -2,12 +2,14 @@
 #pragma once
 
 #include <cstddef>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "picture.hpp"
 #include "record/record.hpp"
+#include "trace_file.hpp"
 #include "units.hpp"
 
 namespace pedalbench::runner {
@@ -28,6 +30,8 @@ struct Group {
     double time;
     std::vector<const Event*> events;
 
+    /// Whether it still tells at most so many different things with one more, of whomever.
+    bool has_room_for(const Event& event, std::size_t things) const;
     /// What happened, without the numbers.
     std::string words() const;
 };
@@ -37,17 +41,33 @@ struct Marked {
     std::size_t left_out = 0;  // events that no mark tells
 };
 
-/// Groups events so that every mark can carry its number, with at most so many marks. What happens
-/// for the first time comes before what happens again, and that before what is set by hand; of
-/// equals the earlier one.
-Marked marked(const std::vector<Event>& events, const Axis& time, std::size_t most);
+/// Something that asks for a mark: the lower the rank the sooner, and not before that round.
+struct Turn {
+    double time;
+    long rank;
+    std::size_t round = 0;
+};
+
+/// In what order they get it, by their index. The run is divided into kStretches; in each round
+/// every stretch may give the next one of its own, so that no part of the run stays without marks.
+std::vector<std::size_t> in_turn(const std::vector<Turn>& turns, const Axis& time);
+inline constexpr int kStretches = 6;
+
+/// Groups events so that every mark can carry its number, with at most so many marks and each of
+/// them telling at most so many things. In each stretch of the run what befalls parts that are
+/// recorded comes first, of that what happens for the first time, then parts to which little
+/// happens, then the earlier one; what is set by hand stands behind. What happens again waits until
+/// each stretch has told of something that is new.
+Marked marked(const std::vector<Event>& events, const std::set<std::string>& recorded,
+              const Axis& time, std::size_t most, std::size_t things = 20);
 
 /// Groups that say the same have one number and one note.
 class Story {
   public:
     /// The number of this group, counted from 1.
     std::size_t number(const Group& group);
-    std::vector<Note> notes(const OutputUnits& units) const;
+    /// In at most so many lines; then a last one says where the others stand.
+    std::vector<Note> notes(const OutputUnits& units, std::size_t most = 32) const;
 
   private:
     struct Told {
@@ -59,7 +79,11 @@ class Story {
     std::vector<Told> told_;
 };
 
+/// The parts of which a trace has a channel.
+std::set<std::string> recorded_parts(const TraceFile& trace);
+
 /// Marks events in a picture over time, and says beneath what they are.
-void add_events(Picture& picture, const std::vector<Event>& events, const OutputUnits& units);
+void add_events(Picture& picture, const std::vector<Event>& events,
+                const std::set<std::string>& recorded, const OutputUnits& units);
 
 } // namespace pedalbench::runner

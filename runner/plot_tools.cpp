@@ -34,6 +34,12 @@ std::string quantity(const std::string& path) {
     return path.substr(path.rfind('.') + 1);
 }
 
+std::string spaced(std::string words) {
+    for (char& c : words)
+        if (c == '_' || c == '.') c = ' ';
+    return words;
+}
+
 std::string with_unit(const std::string& words, const std::string& unit) {
     return unit.empty() || unit == "1" ? words : words + " [" + unit + "]";
 }
@@ -95,6 +101,29 @@ std::vector<Arrow> way(const Panel& panel, const std::vector<double>& x,
         if (!near) arrows.push_back({x[tail], y[tail], x[i], y[i], colour});
     }
     return arrows;
+}
+
+void add_dot(Panel& panel, Point dot) {
+    const double sx = kPanelWidth / (panel.x.high - panel.x.low);
+    const double sy = panel.height / (panel.y.high - panel.y.low);
+    const auto apart = [&](const Point& p) {
+        return std::hypot((p.x - dot.x) * sx, (p.y - dot.y) * sy);
+    };
+    const std::string number = dot.text;
+    const auto has_number = [&number](const Point& p) {
+        return (", " + p.text + ",").find(" " + number + ",") != std::string::npos;
+    };
+    const auto same = std::find_if(panel.points.begin(), panel.points.end(), [&](const Point& p) {
+        return !p.text.empty() && apart(p) < kDotSize;
+    });
+    const bool labelled =
+        std::any_of(panel.points.begin(), panel.points.end(), [&](const Point& p) {
+            return has_number(p) && apart(p) < (p.pen == dot.pen ? kCrowd : kDotSize);
+        });
+    if (same != panel.points.end() && !labelled) same->text += ", " + number;
+    if (same != panel.points.end() && same->pen == dot.pen) return;
+    if (same != panel.points.end() || labelled) dot.text.clear();
+    panel.points.push_back(std::move(dot));
 }
 
 bool is_valve(const std::string& part, const Summary& summary) {

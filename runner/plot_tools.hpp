@@ -15,10 +15,13 @@ inline constexpr long kRows = 6000;           // more cannot be told apart in a 
 inline constexpr double kLowPressure = 250e3; // what is left after a stop lives below this [Pa]
 inline constexpr double kLowTorque = 20;      // a wheel that drags [N m]
 inline constexpr int kRing = 6, kDot = 7;     // gnuplot's point types
+inline constexpr double kDotSize = 8, kCrowd = 30; // pixels across; where labels would crowd
 
 /// "front_left.pressure" without its quantity: "front_left".
 std::string owner(const std::string& path);
 std::string quantity(const std::string& path);
+/// "primary_travel" as people write it: "primary travel".
+std::string spaced(std::string words);
 /// "pressure [bar]".
 std::string with_unit(const std::string& words, const std::string& unit);
 
@@ -36,6 +39,11 @@ Panel loop_panel(const TraceColumn& x, const TraceColumn& y, const std::string& 
 /// Arrows along a loop, apart from each other, so that the way through it can be followed.
 std::vector<Arrow> way(const Panel& panel, const std::vector<double>& x,
                        const std::vector<double>& y, const std::string& colour);
+
+/// Adds a dot with its text, a number. Where dots of the same look would cover each other there is
+/// one, with all their numbers; where they only crowd, one label is enough for the same number.
+/// Dots of two looks keep apart, but share the label where one covers the other.
+void add_dot(Panel& panel, Point dot);
 
 /// Lines and hoses have an inlet and an outlet too; but only a valve has events, or pressures and
 /// springs that were derived.

@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <optional>
 #include <stdexcept>
 
 #include "plot_events.hpp"
+#include "plot_kinds.hpp"
 #include "plot_tools.hpp"
 #include "point_labels.hpp"
 #include "trace_file.hpp"
@@ -14,11 +16,18 @@ namespace pedalbench::runner {
 
 namespace {
 
-constexpr std::size_t kMostCurves = 14; // colours, then the same ones dashed
+/// What the pictures of a run are made from.
+struct Run {
+    const TraceFile& trace;
+    const Summary& summary;
+    const OutputUnits& units;
+};
 
-bool ends_with(const std::string& text, const char* end) {
-    return text.ends_with(end);
+void add_events(Picture& picture, const Run& run) {
+    runner::add_events(picture, run.summary.events, recorded_parts(run.trace), run.units);
 }
+
+constexpr std::size_t kMostCurves = 14; // colours, then the same ones dashed
 
 Axis time_axis(const TraceFile& trace, bool labelled) {
     const TraceColumn& time = trace.columns.front();
@@ -35,19 +44,19 @@ struct Bundle {
             text += (text.empty() ? "" : ", ") + owner(column->path);
         return text;
     }
+    std::string paths() const {
+        std::string text;
+        for (const TraceColumn* column : columns)
+            text += (text.empty() ? "" : ", ") + column->path;
+        return text;
+    }
 };
 
-/// Bundles the columns whose path passes `wanted`. Values below `low` are compared more finely.
-template <class Wanted>
-std::vector<Bundle> bundles(const TraceFile& trace, double low, Wanted wanted) {
-    std::vector<const TraceColumn*> columns;
+/// Bundles what is alike. Values below `low` are compared more finely.
+std::vector<Bundle> bundles(const std::vector<const TraceColumn*>& columns, double low) {
     double span = 0;
-    for (std::size_t i = 1; i < trace.columns.size(); ++i) {
-        const TraceColumn& column = trace.columns[i];
-        if (!wanted(column.path) || !(column.high >= column.low)) continue;
-        columns.push_back(&column);
-        span = std::max(span, column.high - std::min(column.low, 0.0));
-    }
+    for (const TraceColumn* column : columns)
+        span = std::max(span, column->high - std::min(column->low, 0.0));
     std::vector<Bundle> found;
     for (const TraceColumn* column : columns) {
         const auto same = std::find_if(found.begin(), found.end(), [&](const Bundle& bundle) {
@@ -60,6 +69,20 @@ std::vector<Bundle> bundles(const TraceFile& trace, double low, Wanted wanted) {
             found.push_back({{column}});
     }
     return found;
+}
+
+/// The recorded channels that stand in that picture, with that label or, where it is empty, any.
+std::vector<const TraceColumn*> columns_of(const TraceFile& trace, const std::string& picture,
+                                           const std::string& label = "") {
+    std::vector<const TraceColumn*> columns;
+    for (std::size_t i = 1; i < trace.columns.size(); ++i) {
+        const TraceColumn& column = trace.columns[i];
+        const Kind kind = kind_of(column);
+        if (kind.picture == picture && (label.empty() || kind.label == label) &&
+            column.high >= column.low)
+            columns.push_back(&column);
+    }
+    return columns;
 }
 
 std::vector<Curve> curves_of(const std::vector<Bundle>& list) {
@@ -99,45 +122,108 @@ void add_close_up(Picture& picture, double low) {
     picture.panels.push_back(close);
 }
 
-std::optional<Picture> pressures(const TraceFile& trace, const Summary& summary,
-                                 const OutputUnits& units) {
-    const double low = rounded_up(units.number(Dimension::pressure, kLowPressure));
-    const std::vector<Bundle> list =
-        bundles(trace, low, [](const std::string& p) { return ends_with(p, ".pressure"); });
-    if (list.empty()) return {};
-    const std::string& unit = list.front().columns.front()->unit;
-
-    Picture picture{"pressures", "Line pressures", summary.title, key_of(list), {}, {}, {}};
-    Panel panel;
+/// One panel below the others.
+void add_panel(Picture& picture, const TraceFile& trace, Panel panel) {
+    if (!picture.panels.empty()) picture.panels.back().x.label.clear();
     panel.x = time_axis(trace, true);
-    panel.y = range_of(list, with_unit("pressure", unit));
-    panel.curves = curves_of(list);
-    picture.panels = {panel};
-    add_close_up(picture, low);
-    add_events(picture, summary.events, units);
+    picture.panels.push_back(std::move(panel));
+}
+
+/// Panels for these channels: strips for what is on or off, then those that share their label and
+/// unit, and a size, beside each other. A panel with one curve has its name above it.
+void add_panels(Picture& picture, const TraceFile& trace,
+                const std::vector<const TraceColumn*>& columns) {
+    std::map<std::vector<std::string>, std::vector<const TraceColumn*>> strips; // by their words
+    std::vector<std::pair<Kind, std::vector<const TraceColumn*>>> groups;
+    for (const TraceColumn* column : columns) {
+        if (is_on_off(*column)) {
+            strips[state_words(column->path)].push_back(column);
+            continue;
+        }
+        const Kind kind{column->unit, kind_of(*column).label};
+        const auto same = std::find_if(groups.begin(), groups.end(),
+                                       [&kind](const auto& g) { return g.first == kind; });
+        if (same == groups.end())
+            groups.push_back({kind, {column}});
+        else
+            same->second.push_back(column);
+    }
+    for (const auto& [words, list] : strips)
+        for (const Bundle& bundle : bundles(list, 0)) {
+            Panel panel;
+            panel.height = kStrip;
+            panel.heading = bundle.paths();
+            panel.y = strip_axis(bundle.columns.front()->path);
+            panel.curves = curves_of({bundle});
+            add_panel(picture, trace, panel);
+        }
+    std::vector<std::vector<Bundle>> lists;
+    for (const auto& group : groups)
+        for (const std::vector<const TraceColumn*>& shared : shared_panels(group.second))
+            lists.push_back(bundles(shared, 0));
+    for (const std::vector<Bundle>& list : lists) {
+        const TraceColumn& first = *list.front().columns.front();
+        Panel panel;
+        panel.height = lists.size() <= 3 ? 160 : 125; // a page must hold them
+        double low = first.low, high = first.high;
+        for (const Bundle& bundle : list) {
+            for (const TraceColumn* column : bundle.columns) {
+                low = std::min(low, column->low);
+                high = std::max(high, column->high);
+            }
+            const Pen its = list.size() > 1 ? pen(picture.key.size()) : pen(0);
+            panel.curves.push_back({1, bundle.columns.front()->number, its});
+            if (list.size() > 1)
+                picture.key.push_back({bundle.paths(), its});
+            else
+                panel.heading = bundle.paths();
+        }
+        const std::string label = kind_of(first).label;
+        if (spaced(panel.heading) == label) panel.heading.clear(); // it would say it twice
+        panel.y = close_axis(with_unit(label, first.unit), low, high, least_span(first));
+        add_panel(picture, trace, panel);
+    }
+}
+
+std::optional<Picture> pressures(const Run& run) {
+    Picture picture{"pressures", "Line pressures", run.summary.title, {}, {}, {}, {}};
+    const double low = rounded_up(run.units.number(Dimension::pressure, kLowPressure));
+    const std::vector<Bundle> list = bundles(columns_of(run.trace, "pressures", "pressure"), low);
+    if (!list.empty()) {
+        Panel panel;
+        panel.y = range_of(list, with_unit("pressure", list.front().columns.front()->unit));
+        panel.curves = curves_of(list);
+        picture.key = key_of(list);
+        add_panel(picture, run.trace, panel);
+        add_close_up(picture, low);
+    }
+    add_panels(picture, run.trace, columns_of(run.trace, "pressures", "difference"));
+    if (picture.panels.empty()) return {};
+    add_events(picture, run);
     return picture;
 }
 
-std::optional<Picture> pedal_loop(const TraceFile& trace, const Summary& summary) {
-    const TraceColumn* travel = trace.find("pedal.travel");
-    const TraceColumn* force = trace.find("pedal.force");
+std::optional<Picture> pedal_loop(const Run& run) {
+    const TraceColumn* travel = run.trace.find("pedal.travel");
+    const TraceColumn* force = run.trace.find("pedal.force");
     if (!travel || !force) return {};
     Panel panel = loop_panel(*travel, *force, "pedal travel", "pedal force");
     panel.arrows = way(panel, travel->value, force->value, palette(0));
-    Pen start{palette(1), 2, "", kRing}, end{palette(1), 2, "", kDot};
+    // The ring is wide enough to show around the dot where the loop ends as it began.
+    const Pen start{palette(1), 2, "", kRing, 2.4}, end{palette(1), 2, "", kDot, 1.1};
     panel.points = {{travel->value.front(), force->value.front(), start, ""},
                     {travel->value.back(), force->value.back(), end, ""}};
     return Picture{"pedal_loop",
                    "Pedal force against pedal travel",
-                   summary.title,
+                   run.summary.title,
                    {{"along the arrows", pen(0)}, {"start", start}, {"end", end}},
                    {panel},
                    {},
                    {}};
 }
 
-Picture valve_loop(const TraceFile& trace, const std::string& valve, const TraceColumn& inlet,
-                   const TraceColumn& outlet, const Summary& summary, const OutputUnits& units) {
+Picture valve_loop(const Run& run, const std::string& valve, const TraceColumn& inlet,
+                   const TraceColumn& outlet) {
     Panel panel = loop_panel(inlet, outlet, "pressure at the inlet", "pressure at the outlet");
     panel.x.low = panel.y.low = std::min(panel.x.low, panel.y.low);
     panel.x.high = panel.y.high = std::max(panel.x.high, panel.y.high);
@@ -145,30 +231,21 @@ Picture valve_loop(const TraceFile& trace, const std::string& valve, const Trace
     Picture picture{
         "valve_" + valve,
         valve + ": outlet pressure against inlet pressure",
-        summary.title,
+        run.summary.title,
         {{"along the arrows", pen(0)}, {"outlet as high as inlet", {"#6b6b6b", 1.5, "2", 0}}},
         {},
         {},
         {}};
-    // Events that befell the valve, where they befell it; neighbours share a label.
+    // Events that befell the valve, each with a dot where it befell it; a number stands there once.
     const Pen mark{palette(1), 2, "", kDot};
     Story story;
-    for (const Event& event : summary.events) {
+    for (const Event& event : run.summary.events) {
         if (event.part != valve) continue;
         const std::string number = std::to_string(story.number({event.time, {&event}}));
-        const std::size_t row = trace.row_at(event.time);
-        const double x = inlet.value[row], y = outlet.value[row];
-        const double near = 0.03 * (panel.x.high - panel.x.low);
-        const auto same =
-            std::find_if(panel.points.begin(), panel.points.end(), [&](const Point& p) {
-                return std::abs(p.x - x) < near && std::abs(p.y - y) < near;
-            });
-        if (same == panel.points.end())
-            panel.points.push_back({x, y, mark, number});
-        else if ((", " + same->text + ",").find(" " + number + ",") == std::string::npos)
-            same->text += ", " + number;
+        const std::size_t row = run.trace.row_at(event.time);
+        add_dot(panel, {inlet.value[row], outlet.value[row], mark, number});
     }
-    picture.notes = story.notes(units);
+    picture.notes = story.notes(run.units);
     if (!picture.notes.empty()) picture.key.push_back({"numbered below", mark});
     panel.arrows = way(panel, inlet.value, outlet.value, palette(0));
     place_labels(panel, {{&inlet.value, &outlet.value}});
@@ -176,44 +253,18 @@ Picture valve_loop(const TraceFile& trace, const std::string& valve, const Trace
     return picture;
 }
 
-std::optional<Picture> pedal_over_time(const TraceFile& trace, const Summary& summary,
-                                       const OutputUnits& units) {
-    Picture picture{
-        "pedal_over_time", "Pedal force and pedal travel over time", summary.title, {}, {}, {}, {}};
-    std::size_t colour = 0;
-    for (const auto& [path, label] :
-         {std::pair{"pedal.force", "pedal force"}, std::pair{"pedal.travel", "pedal travel"}}) {
-        const TraceColumn* column = trace.find(path);
-        if (!column) continue;
-        Panel panel;
-        panel.height = 160;
-        panel.x = time_axis(trace, false);
-        panel.y = axis(with_unit(label, column->unit), column->low, column->high);
-        panel.curves = {{1, column->number, pen(colour++)}};
-        picture.panels.push_back(panel);
-    }
-    if (picture.panels.empty()) return {};
-    picture.panels.back().x = time_axis(trace, true);
-    add_events(picture, summary.events, units);
-    return picture;
-}
-
-std::optional<Picture> wheels(const TraceFile& trace, const Summary& summary,
-                              const OutputUnits& units) {
-    Picture picture{"wheels", "", summary.title, {}, {}, {}, {}};
-    const double low = rounded_up(units.number(Dimension::torque, kLowTorque));
+std::optional<Picture> wheels(const Run& run) {
+    Picture picture{"wheels", "", run.summary.title, {}, {}, {}, {}};
+    const double low = rounded_up(run.units.number(Dimension::torque, kLowTorque));
     std::vector<std::string> names; // one colour per wheel in all panels
-    for (const std::string word : {"torque", "clearance"}) {
-        const bool torque = word == "torque";
+    for (const std::string label : {"brake torque", "clearance"}) {
+        const bool torque = label == "brake torque";
         const std::vector<Bundle> list =
-            bundles(trace, torque ? low : 0,
-                    [&word](const std::string& path) { return quantity(path) == word; });
+            bundles(columns_of(run.trace, "wheels", label), torque ? low : 0);
         if (list.empty()) continue;
         Panel panel;
         panel.height = 160;
-        panel.x = time_axis(trace, true);
-        panel.y = range_of(list, with_unit(torque ? "brake torque" : "clearance",
-                                           list.front().columns.front()->unit));
+        panel.y = range_of(list, with_unit(label, list.front().columns.front()->unit));
         for (const Bundle& bundle : list) {
             const std::string name = bundle.names();
             const auto known = std::find(names.begin(), names.end(), name);
@@ -224,69 +275,46 @@ std::optional<Picture> wheels(const TraceFile& trace, const Summary& summary,
             }
             panel.curves.push_back({1, bundle.columns.front()->number, pen(i)});
         }
-        if (!picture.panels.empty()) picture.panels.back().x.label.clear();
-        picture.panels.push_back(panel);
+        add_panel(picture, run.trace, panel);
         if (torque) add_close_up(picture, low);
         picture.title += torque                  ? "Brake torque of the wheels"
                          : picture.title.empty() ? "Running clearances"
                                                  : ", and running clearances";
     }
     if (picture.panels.empty()) return {};
-    add_events(picture, summary.events, units);
+    add_events(picture, run);
     return picture;
 }
 
-/// Panels over time, one for each word that quantities end in; a key where a panel holds several.
-std::optional<Picture> over_time(const TraceFile& trace, const Summary& summary,
-                                 const OutputUnits& units, const std::string& name,
-                                 const std::string& title, const std::vector<std::string>& words) {
-    Picture picture{name, title, summary.title, {}, {}, {}, {}};
-    for (const std::string& word : words) {
-        std::string unit; // wheels turn at a speed too, in another unit
-        const std::vector<Bundle> list = bundles(trace, 0, [&](const std::string& path) {
-            if (!ends_with(path, word.c_str())) return false;
-            const std::string& its = trace.find(path)->unit;
-            if (unit.empty()) unit = its;
-            return its == unit;
-        });
-        if (list.empty()) continue;
-        Panel panel;
-        panel.height = 160;
-        panel.x = time_axis(trace, true);
-        panel.y = range_of(list, with_unit(word, unit));
-        panel.curves = curves_of(list);
-        if (!picture.panels.empty()) picture.panels.back().x.label.clear();
-        if (list.size() > 1)
-            for (std::size_t i = 0; i < list.size(); ++i)
-                picture.key.push_back({list[i].columns.front()->path, panel.curves[i].pen});
-        picture.panels.push_back(panel);
-    }
+/// What is recorded of one kind, over time.
+std::optional<Picture> over_time(const Run& run, const std::string& name,
+                                 const std::string& title) {
+    Picture picture{name, title, run.summary.title, {}, {}, {}, {}};
+    add_panels(picture, run.trace, columns_of(run.trace, name));
     if (picture.panels.empty()) return {};
-    add_events(picture, summary.events, units);
+    add_events(picture, run);
     return picture;
 }
 
-std::vector<Picture> pictures(const TraceFile& trace, const Summary& summary,
-                              const OutputUnits& units) {
+std::vector<Picture> pictures(const Run& run) {
     std::vector<Picture> list;
     const auto add = [&list](std::optional<Picture> picture) {
         if (picture) list.push_back(std::move(*picture));
     };
-    add(pressures(trace, summary, units));
-    add(pedal_loop(trace, summary));
-    add(pedal_over_time(trace, summary, units));
-    for (const TraceColumn& inlet : trace.columns) {
-        if (!ends_with(inlet.path, ".inlet.pressure")) continue;
+    add(pressures(run));
+    add(pedal_loop(run));
+    add(over_time(run, "pedal_over_time", "Pedal force and pedal travel over time"));
+    for (const TraceColumn& inlet : run.trace.columns) {
+        if (!inlet.path.ends_with(".inlet.pressure")) continue;
         const std::string valve = owner(owner(inlet.path));
-        if (!is_valve(valve, summary)) continue;
-        if (const TraceColumn* outlet = trace.find(valve + ".outlet.pressure"))
-            list.push_back(valve_loop(trace, valve, inlet, *outlet, summary, units));
+        if (!is_valve(valve, run.summary)) continue;
+        if (const TraceColumn* outlet = run.trace.find(valve + ".outlet.pressure"))
+            list.push_back(valve_loop(run, valve, inlet, *outlet));
     }
-    add(wheels(trace, summary, units));
-    add(over_time(trace, summary, units, "road", "The car on the road",
-                  {"speed", "deceleration", "adhesion"}));
-    add(over_time(trace, summary, units, "warmth", "Temperatures", {"temperature"}));
-    if (!summary.complete)
+    add(wheels(run));
+    for (const auto& [name, title] : kFurther)
+        add(over_time(run, name, title));
+    if (!run.summary.complete)
         for (Picture& picture : list)
             picture.subtitle = "INCOMPLETE RUN. " + picture.subtitle;
     return list;
@@ -298,7 +326,7 @@ bool write_plots(const std::filesystem::path& dir, const Summary& summary, const
                  std::string& why_not) {
     try {
         const TraceFile trace = read_trace_file(dir / "trace.csv", kRows);
-        const std::vector<Picture> list = pictures(trace, summary, units);
+        const std::vector<Picture> list = pictures({trace, summary, units});
         if (list.empty()) throw std::runtime_error("nothing was recorded that a plot could show");
         why_not = draw(dir, list, trace.stride);
     } catch (const std::exception& error) {

@@ -6,10 +6,12 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <set>
 #include <sstream>
 
 #include "runner/picture.hpp"
 #include "runner/plot_events.hpp"
+#include "runner/plot_tools.hpp"
 #include "runner/plots.hpp"
 #include "runner/point_labels.hpp"
 #include "runner/trace_file.hpp"
@@ -81,6 +83,13 @@ std::string words_of(const std::string& svg) {
     return words;
 }
 
+int times(const std::string& text, const std::string& words) {
+    int n = 0;
+    for (std::size_t at = 0; (at = text.find(words, at)) != std::string::npos; at += words.size())
+        ++n;
+    return n;
+}
+
 /// The least of the sizes of text in an SVG picture [pixels].
 double smallest_text(const std::string& svg) {
     double least = 1e9;
@@ -107,6 +116,11 @@ TEST_CASE("numbers of an axis stay apart") {
     CHECK(axis_step(0, 0.23, 400) == 0.05);
     CHECK(axis_step(0, 12, 400) == 2);
     CHECK(axis_step(-0.3, 8000, 400) == 2000);
+    // Upwards "-0.0005" and "0.0105" would lie on the label.
+    CHECK(step_upwards({"", -0.0012, 0.0012}, 125) == 0.001);
+    CHECK(step_upwards({"", -0.03, 0.002}, 160) == 0.005); // "-0.025" has room
+    CHECK(step_upwards({"", 0.0094, 0.0116}, 160) == 0.001);
+    CHECK(step_upwards({"", 0, 350}, 130) == 100);
     CHECK(axis_step(0, 350, 130, kLinesApart) == 100); // 50 would leave 18.6 pixels to each line
 }
 
@@ -164,14 +178,110 @@ TEST_CASE("what happens for the first time is marked before what comes again") {
         events.push_back({0.1 + 0.1 * i, "valve", i % 2 == 0 ? "opens" : "shuts", {}});
     events.push_back({4.5, "front", "pads touch", {}});
     events.push_back({4.8, "valve", "spring becomes", {}}); // set by hand
-    const Marked found = marked(events, {"", 0, 5}, 4);
+    const Marked found = marked(events, {}, {"", 0, 5}, 4);
     REQUIRE(found.groups.size() == 4);
     CHECK(found.groups[0].words() == "valve: opens");
     CHECK(found.groups[1].words() == "valve: shuts");
     CHECK(found.groups[1].time == 0.2);
-    CHECK(std::abs(found.groups[2].time - 0.3) < 1e-9); // the earliest of what comes again
+    // The earliest that comes again in the second sixth of the run: what is in the first one waits.
+    CHECK(std::abs(found.groups[2].time - 0.9) < 1e-9);
     CHECK(found.groups[3].words() == "front: pads touch");
     CHECK(found.left_out == 38);
+}
+
+TEST_CASE("marks are spread over the run") {
+    std::vector<Event> events;
+    for (int i = 0; i < 30; ++i) // all of them new, and early
+        events.push_back({0.02 + 0.06 * i, "master", "thing " + std::to_string(i), {}});
+    for (int i = 0; i < 5; ++i) // then what has happened before
+        events.push_back({2.5 + 2 * i, "master", "thing 0", {}});
+    const Marked found = marked(events, {}, {"", 0, 12}, 10);
+    REQUIRE(found.groups.size() == 10);
+    for (const double from : {0, 2, 4, 6, 8, 10}) {
+        CAPTURE(from);
+        CHECK(std::any_of(found.groups.begin(), found.groups.end(),
+                          [from](const Group& g) { return g.time >= from && g.time < from + 2; }));
+    }
+}
+
+TEST_CASE("what befalls recorded parts is marked first, then parts to which little happens") {
+    const std::vector<Event> events = {
+        {0.2, "pads", "touch", {}},       {0.6, "master", "port shut", {}},
+        {1.0, "master", "port open", {}}, {1.4, "master", "piston is home", {}},
+        {1.8, "lamp", "lamp lit", {}},    {1.9, "lamp", "lamp dark", {}}};
+    const auto first = [&](const std::set<std::string>& recorded, std::size_t most) {
+        std::string words;
+        for (const Group& group : marked(events, recorded, {"", 0, 12}, most, 1).groups)
+            words += group.words() + ". ";
+        return words;
+    };
+    CHECK(first({"time", "lamp", "master"}, 1) == "lamp: lamp lit. ");
+    CHECK(first({"time", "lamp", "master"}, 2) == "master: port shut. lamp: lamp lit. ");
+    CHECK(first({"time", "master"}, 1) == "master: port shut. ");
+    // Where nothing of theirs is recorded, the one that speaks once comes first.
+    CHECK(first({}, 1) == "pads: touch. ");
+}
+
+TEST_CASE("a mark tells at most so many different things, of both sides of the car each") {
+    const std::vector<Event> events = {{1.00, "left", "pads touch", {}},
+                                       {1.01, "right", "pads touch", {}},
+                                       {1.02, "master", "port shut", {}},
+                                       {1.03, "switch", "contact closes", {}}};
+    const Marked found = marked(events, {"master"}, {"", 0, 12}, 9, 2);
+    REQUIRE(found.groups.size() == 1);
+    CHECK(found.groups.front().words() == "left, right: pads touch; master: port shut");
+    CHECK(found.left_out == 1);
+}
+
+TEST_CASE("below a picture with many panels stands what a page has room for, late events too") {
+    Picture picture{"many", "Many panels", "", {}, {}, {}, {}};
+    for (int i = 0; i < 8; ++i)
+        picture.panels.push_back({95, "name", {"", 0, 30}, {"y"}, {}, {}, {}, {}});
+    picture.panels.back().x.label = "time";
+    std::vector<Event> events;
+    for (int i = 0; i < 60; ++i)
+        events.push_back({0.5 * i, "master", "thing number " + std::to_string(i), {}});
+    const std::size_t room = room_for_notes(picture);
+    REQUIRE(room >= 2);
+    REQUIRE(room < 20);
+    add_events(picture, events, {}, OutputUnits::metric());
+    CHECK(picture.notes.size() >= 2);
+    CHECK(picture.notes.size() <= room_for_notes(picture)); // with the rows of numbers above
+    CHECK(picture.notes.back().text == "All the others stand in events.csv.");
+    CHECK(picture.marks.size() + 1 >= picture.notes.size()); // each note has its mark
+    CHECK(picture.marks.front().x < 5);
+    CHECK(picture.marks.back().x >= 25); // in the last sixth
+}
+
+TEST_CASE(
+    "each dot stands where something happened; only dots that would cover each other are one") {
+    Panel panel;
+    panel.height = 330;
+    panel.x = panel.y = {"", 0, 40};
+    const Pen mark{palette(1), 2, "", 7}, other{palette(2), 2, "", 5};
+    const double pixel = 40.0 / kPanelWidth;
+    add_dot(panel, {10, 10, mark, "1"});
+    add_dot(panel, {10 + 3 * pixel, 10, mark, "5"}); // within the dot
+    add_dot(panel, {10 + 3 * pixel, 10, mark, "5"});
+    REQUIRE(panel.points.size() == 1);
+    CHECK(panel.points[0].text == "1, 5");
+    add_dot(panel, {10 + 11 * pixel, 10, mark, "3"}); // beside it
+    REQUIRE(panel.points.size() == 2);
+    CHECK(panel.points[0].text == "1, 5");
+    CHECK(panel.points[1].text == "3");
+    add_dot(panel, {10 + 22 * pixel, 10, mark, "3"}); // again, where its number already stands
+    REQUIRE(panel.points.size() == 3);
+    CHECK(panel.points[2].text.empty());
+    add_dot(panel, {30, 30, mark, "1"}); // again, elsewhere
+    REQUIRE(panel.points.size() == 4);
+    CHECK(panel.points[3].text == "1");
+    add_dot(panel, {30, 30, other, "2"}); // of another run: its shape is seen, its number shared
+    REQUIRE(panel.points.size() == 5);
+    CHECK(panel.points[3].text == "1, 2");
+    CHECK(panel.points[4].text.empty());
+    add_dot(panel, {30 + 15 * pixel, 30, other, "1"}); // of another run, beside: its own label
+    REQUIRE(panel.points.size() == 6);
+    CHECK(panel.points[5].text == "1");
 }
 
 TEST_CASE("what happens together is said in few words") {
@@ -202,6 +312,20 @@ TEST_CASE("text is broken at blanks") {
     CHECK(lines.front() == "one two");
     CHECK(has(lines.back(), "four"));
     CHECK(text_lines("short", 9).size() == 1);
+    // A number and its unit stay together.
+    const std::vector<std::string> bar = text_lines("pressure 0.81 bar)", 13);
+    CHECK(bar == std::vector<std::string>{"pressure", "0.81 bar)"});
+    // No line is longer, whatever a part is called.
+    const std::string name = "the_valve_behind_the_left_wheel_arch.outlet.pressure";
+    std::string joined;
+    for (const std::string& line : text_lines(name, 20)) {
+        CHECK(line.size() <= 20);
+        joined += line;
+    }
+    CHECK(joined == name);
+    CHECK(text_lines(name, 20).front() == "the_valve_behind_");
+    CHECK(text_lines("\u00e4\u00f6\u00fc\u00e4\u00f6\u00fc", 4).front() ==
+          "\u00e4\u00f6\u00fc\u00e4"); // letters, not bytes
 }
 
 TEST_CASE("a long trace is thinned, its extremes are not") {
@@ -258,6 +382,12 @@ TEST_CASE("a run is drawn as SVG, PNG and PDF") {
             CHECK(fs::file_size(folder.path / (std::string(name) + ending)) > 1000);
         }
     CHECK_FALSE(fs::exists(folder.path / "valve_pipe.svg"));
+    // Where the pedal's loop ends as it began, the ring of the start shows around the dot.
+    const std::string script = text_of(folder.path / "plots.gp");
+    const auto size = [&](const std::string& type) {
+        return std::stod(script.substr(script.find(" point pt " + type + " ps ") + 15));
+    };
+    CHECK(size("6") > 1.5 * size("7"));
     check_print(text_of(folder.path / "pressures.pdf"));
     const std::string picture = text_of(folder.path / "pressures.svg");
     CHECK(has(picture, "It's (odd)"));
@@ -286,8 +416,9 @@ TEST_CASE("a car on the road gets pictures of speed and of warmth, each panel in
     CHECK(fs::file_size(folder.path / "warmth.png") > 5000);
     const std::string script = text_of(folder.path / "plots.gp");
     CHECK(has(script, "speed [km/h]"));
-    CHECK_FALSE(has(script, "rad/s"));
-    CHECK_FALSE(has(script, "front_left_speed"));
+    CHECK(has(script, "wheel speed [rad/s]"));
+    CHECK(has(script, "car.front_left_speed"));
     CHECK(has(script, "car.front_adhesion"));
+    CHECK(times(script, "\nplot ") == 4); // speed, of the wheels, adhesion; temperature
     CHECK(has(script, "temperature [\u00b0C]"));
 }
