@@ -29,7 +29,15 @@ struct Place {
     std::size_t tied = 0;
 };
 
-Place place_of(const Match& found, const Candidate& truth) {
+/// Whether that is where it was put in: of a bubble, that the spot is among those named.
+bool is_truth(const Explanation& e, const BlindCase& c) {
+    if (e.faults.empty() || e.faults[0].kind != c.kind) return false;
+    const Candidate& fault = e.faults[0];
+    if (c.truth.spots.empty()) return fault.at == c.truth.at;
+    return std::count(fault.alike.begin(), fault.alike.end(), c.at) > 0;
+}
+
+Place place_of(const Match& found, const BlindCase& c) {
     Place place;
     double best = found.singles[0].misfit;
     for (const Explanation& e : found.singles)
@@ -38,8 +46,7 @@ Place place_of(const Match& found, const Candidate& truth) {
         place.tied += e.misfit <= best + kTie;
     for (std::size_t i = 0; i < found.singles.size(); ++i) {
         const Explanation& e = found.singles[i];
-        if (e.faults.empty() || e.faults[0].kind != truth.kind || e.faults[0].at != truth.at)
-            continue;
+        if (!is_truth(e, c)) continue;
         const bool tie = e.misfit <= best + kTie;
         place.first = i == 0 || (tie && place.tied <= 3);
         place.three = i < 3 || (tie && place.tied <= 3);
@@ -95,7 +102,7 @@ Tally play(const std::vector<Scenario>& cars, int n) {
                         static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC);
             std::fflush(stdout);
         }
-        const Place place = place_of(found, c.truth);
+        const Place place = place_of(found, c);
         Tally& kind = kinds[std::string(c.kind->name)];
         for (Tally* t : {&all, &kind}) {
             t->cases += 1;
@@ -114,8 +121,7 @@ Tally play(const std::vector<Scenario>& cars, int n) {
                                         : runner::fault_words(best.faults[0]).c_str(),
                     best.faults.empty() ? 0.0 : best.u[0], best.misfit, c.readings.size());
         for (const Explanation& e : found.singles)
-            if (!e.faults.empty() && e.faults[0].kind == c.truth.kind &&
-                e.faults[0].at == c.truth.at)
+            if (is_truth(e, c))
                 std::printf("        its own misfit %.2f at u %.3f\n", e.misfit, e.u[0]);
     }
     std::printf("\n| kind | cases | first | first, at most three tied | among three | told as an "
