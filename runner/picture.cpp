@@ -220,7 +220,8 @@ Pen pen(std::size_t i) {
     pen.colour = palette(i);
     // Later curves are thinner, so that one that lies on another does not hide it.
     pen.width = std::max(1.6, 3.4 - 0.45 * static_cast<double>(i));
-    if (i >= 7) pen.dash = "(12,5)";
+    constexpr std::array<const char*, 4> dashes = {"", "(12,5)", "(3,4)", "(12,4,3,4)"};
+    pen.dash = dashes[i / 7 % dashes.size()]; // seven colours
     return pen;
 }
 

@@ -27,8 +27,6 @@ void add_events(Picture& picture, const Run& run) {
     runner::add_events(picture, run.summary.events, recorded_parts(run.trace), run.units);
 }
 
-constexpr std::size_t kMostCurves = 14; // colours, then the same ones dashed
-
 Axis time_axis(const TraceFile& trace, bool labelled) {
     const TraceColumn& time = trace.columns.front();
     return {labelled ? with_unit("time", time.unit) : "", time.low, time.high};
@@ -65,7 +63,7 @@ std::vector<Bundle> bundles(const std::vector<const TraceColumn*>& columns, doub
         });
         if (same != found.end())
             same->columns.push_back(column);
-        else if (found.size() < kMostCurves)
+        else
             found.push_back({{column}});
     }
     return found;
