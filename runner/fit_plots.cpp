@@ -68,7 +68,7 @@ std::string draw_fit(const std::filesystem::path& dir, const FitFile& file,
         off.heading = "as fitted less read, in standard errors";
         off.x =
             axis(c + 1 == std::min(kMostColumns, fit.columns.size()) ? along : "", x.low, x.high);
-        off.y = {"errors", -rounded_up(most), rounded_up(most)};
+        off.y = {"standard errors", -rounded_up(most), rounded_up(most)};
         off.height = 110;
         off.curves = {{1, first + 4, dots, "fit.csv", 1}};
         picture.panels.push_back(off);

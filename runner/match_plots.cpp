@@ -92,7 +92,7 @@ std::string draw_match(const std::filesystem::path& dir, const Scenario& complai
     const double edge = std::min(rounded_up(1.05 * most), 3 * rounded_up(farthest));
     if (most > edge)
         panel.heading += fmt::format("; what is off by more than {:.3g} is not shown", edge);
-    panel.y = {"found less read [errors]", -edge, edge};
+    panel.y = {"found less read [standard errors]", -edge, edge};
     for (const double level : {-farthest, -2.0, 2.0, farthest})
         panel.levels.push_back(
             {level, {"#8a8a8a", 1.4, std::abs(level) == 2 ? "(14,7)" : "(2,6)", 0}});

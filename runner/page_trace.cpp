@@ -5,6 +5,7 @@
 #include <set>
 
 #include "circuit/layout.hpp"
+#include "system/changes.hpp"
 
 namespace pedalbench::runner {
 
@@ -42,12 +43,19 @@ std::vector<std::string> page_channels(const Scenario& scenario) {
     }
     const std::vector<std::string> recorded = recorded_of(scenario);
     const std::set<std::string> own(recorded.begin(), recorded.end());
+    const auto is_leak = [&scenario](const std::string& name) {
+        const PartSpec* part = find_part(scenario.hardware, name);
+        return part && part->kind->name == "leak";
+    };
     std::vector<std::string> wanted;
     for (const Channel& c : channels_of(scenario)) {
         const std::string_view quantity = quantity_of(c.path);
         const std::string place = c.path.substr(0, c.path.size() - quantity.size() - 1);
         const bool of_volume = quantity == "pressure" || quantity == "free_air";
-        const bool hidden = quantity == "dissolved_air" || quantity == "air" ||
+        // What a leak draws in shows in the world's air alone.
+        const bool of_leak =
+            place.ends_with(".outside") && is_leak(place.substr(0, place.find('.')));
+        const bool hidden = quantity == "dissolved_air" || (quantity == "air" && !of_leak) ||
                             (of_volume && again.count(place) > 0);
         if (!hidden || own.count(c.path) > 0) wanted.push_back(c.path);
     }

@@ -316,13 +316,13 @@ std::string terminal(const std::string& name, int height) {
     const std::string print =
         number(centimetres) + "cm," + number(centimetres * height / kPictureWidth) + "cm";
     const std::string common = " noenhanced font 'sans-serif,11' background '#ffffff' ";
-    return "if (kind eq 'svg') { set terminal svg size " + pixels + " dynamic" + common +
+    return "if (kind eq 'svg') { set terminal svg size " + pixels + " dynamic rounded" + common +
            "fontscale 1.25 linewidth 0.8 }\n"
            "if (kind eq 'png') { set terminal pngcairo size " +
-           doubled + common +
+           doubled + " rounded" + common +
            "fontscale 1.9 linewidth 1.6 pointscale 1.6 }\n"
            "if (kind eq 'pdf') { set terminal pdfcairo size " +
-           print + common +
+           print + " rounded" + common +
            "fontscale 0.476 linewidth 0.8 pointscale 0.4 }\n"
            "set output " +
            quoted(name + ".") + ".kind\n";

@@ -30,8 +30,19 @@ bool is_set(const Event& event) {
     return event.text.find(" becomes") != std::string::npos;
 }
 
+/// What happens, of a field that is set with its value: "hole becomes 2.5 mm".
+std::string what_happens(const Event& event, const OutputUnits& units) {
+    constexpr std::string_view kBecomes = "becomes";
+    const std::size_t at = event.text.find(kBecomes);
+    if (!is_set(event) || event.readings.size() != 1) return event.text;
+    const Reading& to = event.readings.front();
+    std::string text = event.text;
+    return text.insert(at + kBecomes.size(), " " + units.found(to.dimension, to.value, 3));
+}
+
 std::string in_words(const Event& event, const OutputUnits& units) {
-    std::string text = event.part + ": " + event.text;
+    std::string text = event.part + ": " + what_happens(event, units);
+    if (is_set(event) && event.readings.size() == 1) return text;
     for (std::size_t i = 0; i < event.readings.size(); ++i) {
         const Reading& reading = event.readings[i];
         text += (i == 0 ? " (" : ", ") + reading.name + ' ' +
@@ -78,10 +89,10 @@ bool Group::has_room_for(const Event& event, std::size_t things) const {
     return texts.size() <= things;
 }
 
-std::string Group::words() const {
+std::string Group::words(const OutputUnits& units) const {
     Happenings all;
     for (const Event* event : events)
-        all.add(event->part, event->text);
+        all.add(event->part, what_happens(*event, units));
     return all.words();
 }
 
@@ -122,10 +133,11 @@ Marked marked(const std::vector<Event>& events, const std::set<std::string>& rec
     for (const Event* event : asking) {
         constexpr long kMost = 1'000'000; // events of a part
         const bool again = !told.insert({event->part, event->text}).second;
-        const long standing = is_set(*event) + !recorded.contains(event->part);
+        // What is set is what the rest comes from.
+        const long standing = !is_set(*event) && !recorded.contains(event->part);
         turns.push_back({event->time,
                          (2 * standing + again) * kMost + std::min(of_part[event->part], kMost - 1),
-                         again || is_set(*event) ? 1U : 0U});
+                         again ? 1U : 0U});
     }
     const double touch = 4 * (time.high - time.low) / kPanelWidth;
     for (const std::size_t i : in_turn(turns, time)) {
@@ -155,14 +167,13 @@ Marked marked(const std::vector<Event>& events, const std::set<std::string>& rec
         else
             out.groups = std::move(more);
     }
-    for (Group& group : out.groups)
-        std::stable_sort(group.events.begin(), group.events.end(),
-                         [](const Event* a, const Event* b) { return a->time < b->time; });
+    for (Group& group : out.groups) // as they came: all are of one list
+        std::sort(group.events.begin(), group.events.end());
     return out;
 }
 
 std::size_t Story::number(const Group& group) {
-    const std::string words = group.words();
+    const std::string words = group.words(units_);
     const auto same = std::find_if(told_.begin(), told_.end(),
                                    [&words](const Told& t) { return t.words == words; });
     const std::size_t i = static_cast<std::size_t>(same - told_.begin());
@@ -172,14 +183,15 @@ std::size_t Story::number(const Group& group) {
     return i + 1;
 }
 
-std::vector<Note> Story::notes(const OutputUnits& units, std::size_t most) const {
+std::vector<Note> Story::notes(std::size_t most) const {
     std::vector<Note> notes;
     for (const Told& told : told_) {
         std::string text = told.words;
         const auto& events = told.first.events;
         const double from = events.front()->time, until = events.back()->time;
-        if (events.size() == 1) text = in_words(*events.front(), units);
-        if (seconds(until) != seconds(from)) text += ", until " + seconds(until);
+        if (events.size() == 1) text = in_words(*events.front(), units_);
+        // Before the words: behind them it would say how long the last of them lasts.
+        if (seconds(until) != seconds(from)) text = "to " + seconds(until) + ": " + text;
         if (told.times == 2) text += "; again at " + seconds(told.last);
         // Not how often it happened: where there is no room some of that has no mark.
         if (told.times > 2) text += "; again at " + std::to_string(told.times - 1) + " more marks";
@@ -210,12 +222,12 @@ void add_events(Picture& picture, const std::vector<Event>& events,
     std::size_t things = kMostThings;
     for (std::size_t most = kMostMarks;; things > kFewThings ? --things : --most) {
         const Marked found = marked(events, recorded, time, most, things);
-        Story story;
+        Story story(units);
         picture.marks.clear();
         for (const Group& group : found.groups)
             picture.marks.push_back({group.time, std::to_string(story.number(group))});
         const std::size_t room = std::min(kMostNotes, room_for_notes(picture));
-        picture.notes = story.notes(units, found.left_out > 0 && room > 0 ? room - 1 : room);
+        picture.notes = story.notes(found.left_out > 0 && room > 0 ? room - 1 : room);
         const bool whole = picture.notes.empty() || picture.notes.back().text != kOthers;
         if (!whole && most > 1) continue;
         if (whole && found.left_out > 0) picture.notes.push_back({"", "", kOthers});

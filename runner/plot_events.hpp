@@ -32,8 +32,8 @@ struct Group {
 
     /// Whether it still tells at most so many different things with one more, of whomever.
     bool has_room_for(const Event& event, std::size_t things) const;
-    /// What happened, without the numbers.
-    std::string words() const;
+    /// What happened, with no number but that which a field is set to.
+    std::string words(const OutputUnits& units) const;
 };
 
 struct Marked {
@@ -55,8 +55,8 @@ inline constexpr int kStretches = 6;
 
 /// Groups events so that every mark can carry its number, with at most so many marks and each of
 /// them telling at most so many things. In each stretch of the run what befalls parts that are
-/// recorded comes first, of that what happens for the first time, then parts to which little
-/// happens, then the earlier one; what is set by hand stands behind. What happens again waits until
+/// recorded comes first, and what somebody or the file sets; of that what happens for the first
+/// time, then parts to which little happens, then the earlier one. What happens again waits until
 /// each stretch has told of something that is new.
 Marked marked(const std::vector<Event>& events, const std::set<std::string>& recorded,
               const Axis& time, std::size_t most, std::size_t things = 20);
@@ -64,12 +64,14 @@ Marked marked(const std::vector<Event>& events, const std::set<std::string>& rec
 /// Groups that say the same have one number and one note.
 class Story {
   public:
+    explicit Story(const OutputUnits& units) : units_(units) {}
     /// The number of this group, counted from 1.
     std::size_t number(const Group& group);
     /// In at most so many lines; then a last one says where the others stand.
-    std::vector<Note> notes(const OutputUnits& units, std::size_t most = 32) const;
+    std::vector<Note> notes(std::size_t most = 32) const;
 
   private:
+    const OutputUnits& units_;
     struct Told {
         Group first;
         std::string words;

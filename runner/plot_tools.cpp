@@ -17,7 +17,7 @@ void write_script(std::ostream& out, const std::vector<Picture>& list, long stri
            "# Colours: Okabe and Ito, \"Color Universal Design\" (2002), for colour-blind "
            "readers.\n";
     if (stride > 1)
-        out << "# The trace is long: every " << stride << "th row is drawn. All of them stand in "
+        out << "# The trace is long: one row in " << stride << " is drawn. All of them stand in "
             << "trace.csv.\n";
     out << "do for [kind in '" << kKinds << "'] {\n";
     for (const Picture& picture : list)

@@ -236,14 +236,14 @@ Picture valve_loop(const Run& run, const std::string& valve, const TraceColumn& 
         {}};
     // Events that befell the valve, each with a dot where it befell it; a number stands there once.
     const Pen mark{palette(1), 2, "", kDot};
-    Story story;
+    Story story(run.units);
     for (const Event& event : run.summary.events) {
         if (event.part != valve) continue;
         const std::string number = std::to_string(story.number({event.time, {&event}}));
         const std::size_t row = run.trace.row_at(event.time);
         add_dot(panel, {inlet.value[row], outlet.value[row], mark, number});
     }
-    picture.notes = story.notes(run.units);
+    picture.notes = story.notes();
     if (!picture.notes.empty()) picture.key.push_back({"numbered below", mark});
     panel.arrows = way(panel, inlet.value, outlet.value, palette(0));
     place_labels(panel, {{&inlet.value, &outlet.value}});

@@ -259,7 +259,7 @@ class Script {
         const std::size_t every =
             std::max<std::size_t>(1, (result_.rows + kMostDots - 1) / kMostDots);
         std::string said = "against " + sweep.varied[d].path;
-        if (every > 1) said += fmt::format("; every {}th row", every);
+        if (every > 1) said += fmt::format("; one row in {}", every);
         heading(top, said);
         margins(kPanelLeft, top, top + kScatter);
         numbers_upwards(shown(r), kScatter);

@@ -169,3 +169,34 @@ export async function compareTwo(page, folder) {
     }
   }
 }
+
+/** A leak or an open screw that lets air in is told to, and no other: somewhere if much came in, and nowhere while the line
+ * there stands above the outside. */
+export async function examineAir(page) {
+  const found = await page.evaluate(() => {
+    const { player, runs: [run], stages: [stage] } = window.pedalbench;
+    const wrong = [];
+    for (const part of run.parts.filter((p) => p.kind === 'leak' || p.kind === 'bleeder')) {
+      const leak = part.kind === 'leak';
+      const came = (row) => (leak ? -run.si(part.name, 'outside.air', row) : run.si(part.name, 'air_back', row));
+      const fluid = (row) => Math.abs(run.si(part.name, 'flow', row));
+      let told = 0;
+      for (let row = 0; row < run.time.length; row += 1) {
+        const words = stage.words(part.name, row);
+        const draws = /draws air|drawn in/.test(words);
+        told += draws;
+        if (draws && fluid(row) < 1e-8 && run.pressure(part.ports.line, row) > 2e3) wrong.push(`${part.name} at ${run.time[row]}: ${words}`);
+      }
+      if (came(run.time.length - 1) > 0.05e-6 && told === 0) wrong.push(`${part.name} never draws air`);
+      if (!leak || told === 0) continue;
+      // In the drawing, too.
+      const state = [...stage.pieces.get(part.name).group.querySelectorAll('text')].find((t) => t.textContent === 'draws air');
+      const row = run.time.findIndex((t, i) => /drawn in/.test(stage.words(part.name, i)));
+      player.seek(run.time[row]);
+      if (state.getAttribute('visibility') === 'hidden') wrong.push(`${part.name} at ${run.time[row]}: not in the drawing`);
+    }
+    player.seek(0);
+    return wrong;
+  });
+  check('air that comes in is told where it does', found.length === 0, found.slice(0, 3).join('; '));
+}

@@ -58,7 +58,7 @@ async function examinePlots(page) {
   for (const { title, values } of plots) {
     check(`"${title}" begins with a capital`, /^[A-Z]/.test(title));
     const switched = values.filter((value) => /^(lit|dark|open|closed)$/.test(value)).length;
-    check(`"${title}" holds what it says`, switched === (title.startsWith('On (1) and off (0)') ? values.length : 0), values.join(', '));
+    check(`"${title}" holds what it says`, switched === (title.startsWith('On (up) and off (down)') ? values.length : 0), values.join(', '));
   }
 }
 

@@ -1,6 +1,6 @@
 // What somebody does with a page, beyond looking: both drawings on one screen, a small screen, the Tab key, small
 // pressures, events that come again and again.
-import { check, chosenInSight } from './checks.mjs';
+import { check, chosenInSight, examineAir } from './checks.mjs';
 
 /** Two drawings and the time on one screen; where they stand beside each other, the beginning of the plots too. */
 export async function oneScreen(page, width) {
@@ -342,7 +342,7 @@ export async function examineLeak(page) {
         const drops = [...group.querySelectorAll('.drop')].some((e) => e.getAttribute('visibility') !== 'hidden');
         if (seen.some((s) => s !== open)) wrong.push(`the hole at ${run.time[row]}: ${open ? 'hidden' : 'seen'}`);
         if (drops !== run.si(part.name, 'flow', row) > 1e-9) wrong.push(`its drops at ${run.time[row]}`);
-        if ((state.getAttribute('visibility') !== 'hidden') !== run.si(part.name, 'flow', row) < -1e-9) wrong.push(`what it draws at ${run.time[row]}`);
+        if ((state.getAttribute('visibility') !== 'hidden') !== run.drawsAir(part, row)) wrong.push(`what it draws at ${run.time[row]}`);
       }
       const others = [...stage.svg.querySelectorAll('text, .housing, .fluid-area, .rod')].filter((e) => !group.contains(e));
       for (let i = 0; i <= 20; i++) {
@@ -379,7 +379,7 @@ export async function examineScrews(page) {
         const out = shut !== null && shut - screw.getBoundingClientRect().top > 2;
         if (shut !== null && out !== open) wrong.push(`${part.name} at ${run.time[row]}, ${open ? 'open' : 'shut'}`);
         if (open === words.includes('shut')) wrong.push(`${part.name} at ${run.time[row]}: ${words}`);
-        if ((jet.getAttribute('visibility') !== 'hidden') !== Math.abs(run.si(part.name, 'flow', row)) > 1e-8) wrong.push(`its jet at ${run.time[row]}`);
+        if ((jet.getAttribute('visibility') !== 'hidden') !== (Math.abs(run.si(part.name, 'flow', row)) > 1e-8 || run.drawsAir(part, row))) wrong.push(`its jet at ${run.time[row]}`);
       }
     }
     player.seek(0);
@@ -471,6 +471,7 @@ export async function examineDrawing(page) {
   await examineCylinder(page);
   await examineOutlets(page);
   await examineScrews(page);
+  await examineAir(page);
   await examineReasons(page);
   await examineHoldOff(page);
   await page.evaluate(() => window.pedalbench.player.seek(0));

@@ -177,16 +177,28 @@ TEST_CASE("what happens for the first time is marked before what comes again") {
     for (int i = 0; i < 40; ++i)
         events.push_back({0.1 + 0.1 * i, "valve", i % 2 == 0 ? "opens" : "shuts", {}});
     events.push_back({4.5, "front", "pads touch", {}});
-    events.push_back({4.8, "valve", "spring becomes", {}}); // set by hand
+    events.push_back({4.8, "valve", "spring becomes", {{"spring", Dimension::force, 95}}}); // set
     const Marked found = marked(events, {}, {"", 0, 5}, 4);
     REQUIRE(found.groups.size() == 4);
-    CHECK(found.groups[0].words() == "valve: opens");
-    CHECK(found.groups[1].words() == "valve: shuts");
+    CHECK(found.groups[0].words(OutputUnits::metric()) == "valve: opens");
+    CHECK(found.groups[1].words(OutputUnits::metric()) == "valve: shuts");
     CHECK(found.groups[1].time == 0.2);
     // The earliest that comes again in the second sixth of the run: what is in the first one waits.
     CHECK(std::abs(found.groups[2].time - 0.9) < 1e-9);
-    CHECK(found.groups[3].words() == "front: pads touch");
+    // Of the last sixth what is set, since the rest comes from it, with its value.
+    CHECK(found.groups[3].words(OutputUnits::metric()) == "valve: spring becomes 95 N");
     CHECK(found.left_out == 38);
+}
+
+TEST_CASE("the time until which a mark's events go stands before what happens") {
+    const OutputUnits units = OutputUnits::metric();
+    const std::vector<Event> events = {{0.5, "key", "turned", {}}, {0.536, "lamp", "lamp lit", {}}};
+    Story story(units);
+    CHECK(story.number({0.5, {&events[0], &events[1]}}) == 1);
+    const std::vector<Note> notes = story.notes();
+    REQUIRE(notes.size() == 1);
+    CHECK(notes[0].time == "0.500 s");
+    CHECK(notes[0].text == "to 0.536 s: key: turned; lamp: lamp lit");
 }
 
 TEST_CASE("marks are spread over the run") {
@@ -212,7 +224,7 @@ TEST_CASE("what befalls recorded parts is marked first, then parts to which litt
     const auto first = [&](const std::set<std::string>& recorded, std::size_t most) {
         std::string words;
         for (const Group& group : marked(events, recorded, {"", 0, 12}, most, 1).groups)
-            words += group.words() + ". ";
+            words += group.words(OutputUnits::metric()) + ". ";
         return words;
     };
     CHECK(first({"time", "lamp", "master"}, 1) == "lamp: lamp lit. ");
@@ -229,7 +241,8 @@ TEST_CASE("a mark tells at most so many different things, of both sides of the c
                                        {1.03, "switch", "contact closes", {}}};
     const Marked found = marked(events, {"master"}, {"", 0, 12}, 9, 2);
     REQUIRE(found.groups.size() == 1);
-    CHECK(found.groups.front().words() == "left, right: pads touch; master: port shut");
+    CHECK(found.groups.front().words(OutputUnits::metric()) ==
+          "left, right: pads touch; master: port shut");
     CHECK(found.left_out == 1);
 }
 

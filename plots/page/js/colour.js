@@ -24,7 +24,7 @@ export function pressureColour(share) {
   return table[Math.round(Math.min(1, Math.max(0, share)) * steps)];
 }
 
-const light = ['#0072B2', '#D55E00', '#009E73', '#B0548A', '#9A6700', '#2B86B8', '#333333'];
+const light = ['#0072B2', '#D55E00', '#009E73', '#B0548A', '#9A6700', '#80806A', '#333333'];
 const dark = ['#56B4E9', '#F0803C', '#2CC79A', '#E29CC4', '#E6A820', '#9AD3F5', '#dddddd'];
 
 /** Colour and dash of curve i: colours first, then the same dashed. */

@@ -162,6 +162,17 @@ class Run {
     const channel = this.byPath.get(`${name}.${quantity}`);
     return channel ? channel.si(row) : otherwise;
   }
+  /** How fast a quantity changes round a row [SI/s]. */
+  rate(name, quantity, row) {
+    const [from, to] = [Math.max(0, row - 1), Math.min(this.time.length - 1, row + 1)];
+    const passed = this.time[to] - this.time[from];
+    return passed > 0 ? (this.si(name, quantity, to) - this.si(name, quantity, from)) / passed : 0;
+  }
+  /** Whether a leak or a screw lets air in: the world loses it, or what was drawn back grows. */
+  drawsAir(part, row) {
+    const rate = part.kind === 'leak' ? -this.rate(part.name, 'outside.air', row) : this.rate(part.name, 'air_back', row);
+    return rate > 5e-9; // m3/s at 1 atm; what is kept of a trace is no finer
+  }
   /** The largest pressure anywhere at a moment [Pa]. */
   largestAt(row) {
     let largest = 0;

@@ -90,9 +90,10 @@ export function drawBleeder(stage, item) {
   group.append(jet, screw);
   stage.paint((row) => {
     shift(screw, 0, item.part.fields.opening > 0 ? -6 : 0); // turned out
+    const air = stage.run.drawsAir(item.part, row);
     const flow = stage.run.si(item.part.name, 'flow', row);
-    put(jet, 'visibility', Math.abs(flow) > 1e-8 ? 'visible' : 'hidden');
-    put(fluid, 'stroke', stage.colour(item.node, row));
+    put(jet, 'visibility', air || Math.abs(flow) > 1e-8 ? 'visible' : 'hidden');
+    put(fluid, 'stroke', air ? '#ffffff' : stage.colour(item.node, row)); // as a bubble
   });
 }
 
@@ -113,7 +114,7 @@ export function drawLeak(stage, item) {
     const open = item.part.fields.hole > 0;
     put(hole, 'visibility', open ? 'visible' : 'hidden');
     for (const text of texts) put(text, 'visibility', open ? 'visible' : 'hidden');
-    put(state, 'visibility', flow < -1e-3 ? 'visible' : 'hidden');
+    put(state, 'visibility', stage.run.drawsAir(item.part, row) ? 'visible' : 'hidden');
     drops.forEach((drop, i) => {
       put(drop, 'visibility', flow > 1e-3 ? 'visible' : 'hidden');
       const fallen = stage.calm ? i / 3 : (stage.run.time[row] * 1.5 + i / 3) % 1;

@@ -145,9 +145,11 @@ export class Numbers {
 
 export function notes(parent, stages) {
   const { run, leastAir } = stages[0];
+  const volume = run.channels.find((c) => c.dimension === 'volume');
+  const least = volume?.unit === 'in3' ? '0.006 in3' : `${leastAir} cm3`;
   const list = [
     'Each line has the colour of the pressure in it; a pipe has two halves, since its ends differ while fluid runs. An arrow head on a line shows which way the fluid runs, larger for more.',
-    `A white bubble is free air, as large as it is under the pressure of that moment; below ${leastAir} cm3 at 1 atm, as a well-bled circuit has it, none is drawn.`,
+    `A white bubble is free air, as large as it is under the pressure of that moment; below ${least} at 1 atm, as a well-bled circuit has it, none is drawn.`,
     'Small movements are drawn larger than they are. What a part says of itself, above, names the factor.',
     'While all pressures lie far below the end of the colours they look alike. The line beside the scale says so and offers a lower end; a step of a lesson takes it by itself.',
     `Times, pressures and travels are those of trace.csv; the page holds ${run.time.length} of its ${run.rows_of} rows, both sides of every event among them.`,

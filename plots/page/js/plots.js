@@ -3,6 +3,7 @@ import { el, say } from './dom.js';
 import { curve, isDark, isOnPaper, onColourChange } from './colour.js';
 
 const most = 8; // curves in a plot
+const stripHeight = 1.5; // from one of what is on or off to the next, so that none covers another
 const sheet = 640; // px, has room between the margins of any usual sheet
 
 /** The curves of the plots: { dimension, unit, curves: [{ run, channel }] }. */
@@ -18,7 +19,7 @@ function groupsOf(runs) {
     const base = `${states ? 'switch' : dimension}${small}`;
     let key = base;
     for (let i = 2; (groups.get(key)?.curves.length ?? 0) + channels.length > most * runs.length; i++) key = `${base} ${i}`;
-    if (!groups.has(key)) groups.set(key, { title: titles[base] ?? base.charAt(0).toUpperCase() + base.slice(1), unit, curves: [] });
+    if (!groups.has(key)) groups.set(key, { strips: Boolean(states), title: titles[base] ?? base.charAt(0).toUpperCase() + base.slice(1), unit, curves: [] });
     groups.get(key).curves.push(...channels);
   }
   return [...groups.values()];
@@ -33,7 +34,7 @@ const titles = {
   volume: 'Volumes',
   flow: 'Flows',
   temperature: 'Temperatures',
-  switch: 'On (1) and off (0)',
+  switch: 'On (up) and off (down)',
   number: 'Shares and counts',
   velocity: 'Speed',
   acceleration: 'Deceleration',
@@ -57,7 +58,7 @@ function drawReading(u, r, ink) {
   const { ctx } = u;
   const px = devicePixelRatio;
   const x = u.valToPos(r.time, 'x', true);
-  const [low, high] = [r.low, r.high].map((v) => (v === null ? null : u.valToPos(v, 'y', true)));
+  const [low, high] = [r.low, r.high].map((v) => (v === null ? null : u.valToPos(v + r.entry.lift, 'y', true)));
   ctx.setLineDash([]);
   ctx.strokeStyle = ink;
   ctx.lineWidth = 2 * px;
@@ -94,11 +95,14 @@ export class Plots {
         const swatch = el('span', { class: 'swatch' });
         const value = el('span', { class: 'number' });
         key.append(el('li', {}, swatch, el('span', {}, channel.name + (runs.length > 1 ? ` (${run.name})` : '')), value));
-        return { run, channel, look, i, swatch, value };
+        return { run, channel, look, i, swatch, value, lift: 0 };
       });
+      const last = Math.max(...entries.map((e) => e.i));
+      if (group.strips) for (const e of entries) e.lift = stripHeight * (last - e.i); // from above as in the key
+      const range = group.strips ? [-0.2, stripHeight * last + 1.2] : null;
       const read = this.readings.map((r) => ({ ...r, entry: entries.find((e) => e.channel.path === r.channel) })).filter((r) => r.entry);
       if (read.length) key.append(el('li', {}, el('span', { class: 'read', 'aria-hidden': 'true' }, 'I'), el('span', {}, 'what was read on the car, with its bounds')));
-      this.plots.push({ group, place, entries, read, plot: null });
+      this.plots.push({ range, place, entries, read, plot: null });
     }
     this.go = go;
     this.draw();
@@ -117,10 +121,10 @@ export class Plots {
     return isOnPaper() ? Math.min(width, sheet) : width;
   }
 
-  /** Values of a channel at the times of the plots. */
-  values(run, channel) {
-    if (this.time === run.time) return channel.values ?? Array(run.time.length).fill(channel.value);
-    return Array.from(this.time, (t) => (t > run.end ? null : channel.at(run.rowAt(t))));
+  /** Values of a channel at the times of the plots, lifted to its strip. */
+  values({ run, channel, lift }) {
+    if (this.time === run.time && !lift) return channel.values ?? Array(run.time.length).fill(channel.value);
+    return Array.from(this.time, (t) => (t > run.end ? null : channel.at(run.rowAt(t)) + lift));
   }
 
   draw() {
@@ -140,8 +144,8 @@ export class Plots {
       p.plot = new uPlot({
         width: this.width(p),
         height: 190,
-        scales: { x: { time: false }, y: { range: (u, low, high) => rangeWith(p.read, low, high) } },
-        axes: [{ ...axis, size: 30 }, { ...axis, size: 58 }],
+        scales: { x: { time: false }, y: { range: (u, low, high) => p.range ?? rangeWith(p.read, low, high) } },
+        axes: [{ ...axis, size: 30 }, { ...axis, size: 58, show: !p.range }],
         legend: { show: false },
         cursor: { y: false, points: { size: 7 }, drag: { x: false, y: false } },
         series: [{}, ...p.entries.map((e) => ({ stroke: e.look.colour, dash: e.look.dash, width: 1.8, points: { show: false }, spanGaps: false }))],
@@ -159,7 +163,7 @@ export class Plots {
             ctx.restore();
           }],
         },
-      }, [this.time, ...p.entries.map((e) => this.values(e.run, e.channel))], p.place);
+      }, [this.time, ...p.entries.map((e) => this.values(e))], p.place);
       p.plot.over.addEventListener('click', (event) => this.go(p.plot.posToVal(event.offsetX, 'x')));
       // The cursor is the page's time and nothing else.
       p.line = el('div', { class: 'cursor' });

@@ -52,13 +52,15 @@ const byKind = {
 
   bleeder(run, part, row) {
     const flow = run.si(part.name, 'flow', row);
+    if (run.drawsAir(part, row)) return 'The screw is open and draws air.';
     if (Math.abs(flow) < 1e-8) return part.fields.opening > 0 ? 'The screw is open, and nothing passes it.' : 'The screw is shut.';
     return flow > 0 ? 'The screw is open and fluid leaves.' : 'The screw draws back what its hose ends in.';
   },
 
   leak(run, part, row) {
     const flow = run.si(part.name, 'flow', row);
-    return Math.abs(flow) < 1e-9 ? 'Nothing leaks now.' : flow > 0 ? 'Fluid is lost here.' : 'Air is drawn in here.';
+    if (run.drawsAir(part, row)) return 'Air is drawn in here.';
+    return flow < 1e-9 ? 'Nothing leaks now.' : 'Fluid is lost here.';
   },
 
   warning_lamp: (run, part, row) => (run.si(part.name, 'lit', row) > 0.5 ? 'The lamp is lit.' : 'The lamp is dark.'),
