@@ -325,7 +325,10 @@ class Painter {
                     Picture& picture) const {
         std::vector<std::string> words;
         std::set<std::pair<std::size_t, std::string>> marked; // the first of each kind in each run
-        for (std::size_t r = 0; r < x.size(); ++r)
+        for (std::size_t r = 0; r < x.size(); ++r) {
+            Pen pen{palette(r), 2, "", kPoints[r % kPoints.size()]};
+            pen.size = std::max(0.7, 1.5 - 0.4 * static_cast<double>(r)); // shows on those before
+            const std::size_t before = marked.size();
             for (const Event& event : compared_.entries[r].summary.events) {
                 if (event.part != valve || event.time <= 0 || !marked.emplace(r, event.text).second)
                     continue;
@@ -333,9 +336,11 @@ class Painter {
                 const std::string number = std::to_string(known - words.begin() + 1);
                 if (known == words.end()) words.push_back(event.text);
                 const std::size_t row = traces_[r].row_at(event.time);
-                const Pen pen{palette(r), 2, "", kPoints[r % kPoints.size()]};
                 add_dot(panel, {x[r]->value[row], y[r]->value[row], pen, number});
             }
+            if (marked.size() > before)
+                picture.key.push_back({compared_.runs[r].name + ": numbered below", pen});
+        }
         for (std::size_t i = 0; i < words.size(); ++i)
             picture.notes.push_back({std::to_string(i + 1), "", valve + ": " + words[i]});
         picture.note_text = kNoteTime;
