@@ -278,6 +278,8 @@ void add_note(Picture& picture, const std::string& number, const std::string& te
         picture.notes.push_back({i == 0 ? number : "", "", lines[i]});
 }
 
+namespace {
+
 /// Pixels that a number takes, as wide as the letters of a browser draw it.
 double figures_width(std::string_view number) {
     double width = 0;
@@ -285,6 +287,8 @@ double figures_width(std::string_view number) {
         width += c == '.' ? 4.4 : c == '-' ? 5 : 8.8;
     return width;
 }
+
+} // namespace
 
 double step_upwards(const Axis& axis, int pixels) {
     const auto too_long = [&axis](double step) {
