@@ -37,7 +37,8 @@ Energy Model::energy(const double* y, const Drive& drive, const char* modes, boo
                     walls_[n].integral(p);
         e.heat += warm_capacity(static_cast<int>(n), y) * (T - around_.temperature);
         // What comes out of solution goes from one potential to the other.
-        e.lost += air_out(L, G, T, D, p) * (mu.dissolved - mu.gas);
+        e.lost += air_out_of_solution(around_.fluid, L, G, D, work.volume[n].gas_p) *
+                  (mu.dissolved - mu.gas);
     }
     for (std::size_t j = 0; j < layout_.joints.size(); ++j) {
         const double value = y[j], moves = rate[j];

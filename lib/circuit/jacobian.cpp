@@ -114,14 +114,16 @@ void Model::jacobian(const double* y, const Drive& drive, const char* modes, boo
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         if (node.kind != PortKind::line) continue;
-        using D = Dual<5>;
-        const D out = air_out(D::seed(y[node.state], 0), D::seed(y[node.state + 1], 1),
-                              D::seed(y[node.state + 2], 2), D::seed(y[node.dissolved()], 3),
-                              D::seed(work.volume[n].p, 4));
+        using D = Dual<4>;
+        const VolumeState& v = work.volume[n];
+        const D out = air_out_of_solution(around_.fluid, D::seed(y[node.state], 0),
+                                          D::seed(y[node.state + 1], 1),
+                                          D::seed(y[node.dissolved()], 2), D::seed(v.gas_p, 3));
         const auto& by = work.slope[n];
         for (std::size_t c = 0; c <= by.size(); ++c) {
-            const double slope =
-                c == by.size() ? out.d[3] : out.d[4] * by[c].p + (c < 3 ? out.d[c] : 0);
+            const double slope = c == by.size() ? out.d[2]
+                                 : c == 2       ? out.d[3] * v.gas_p_T
+                                                : out.d[3] * by[c].p + (c < 2 ? out.d[c] : 0);
             values[gas_slot_[n][c]] += slope;
             values[dissolved_slot_[n][c]] -= slope;
         }

@@ -281,8 +281,8 @@ void Model::rates(const double* y, const Drive& drive, const char* modes, bool l
         const Node& node = layout_.nodes[n];
         if (node.kind != PortKind::line) continue;
         f[node.state + 2] /= warm_capacity(static_cast<int>(n), y);
-        const double out = air_out(y[node.state], y[node.state + 1], y[node.state + 2],
-                                   y[node.dissolved()], work.volume[n].p);
+        const double out = air_out_of_solution(around_.fluid, y[node.state], y[node.state + 1],
+                                               y[node.dissolved()], work.volume[n].gas_p);
         f[node.state + 1] += out;
         f[node.dissolved()] -= out;
     }

@@ -183,12 +183,6 @@ class Model {
     void volumes(const double* y, Work& work) const;
     void slopes(const double* y, Work& work) const;
     void put(const PartMap& map, const double* slope, const Work& work, double* values) const;
-    /// Air that comes out of solution at a node [reference m3/s], in numbers or duals.
-    template <class S>
-    S air_out(const S& liquid, const S& gas, const S& T, const S& dissolved, const S& p) const {
-        return air_out_of_solution(around_.fluid, liquid, gas, dissolved,
-                                   p + around_.pressure - around_.fluid.vapour_pressure(T));
-    }
     void locals(int i, const double* y, const Drive& drive, Work& work) const;
     Potentials potentials(int node, const double* y, const Work& work, double height) const;
     double warm_capacity(int node, const double* y) const;

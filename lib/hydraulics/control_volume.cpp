@@ -40,6 +40,7 @@ VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swe
 
     VolumeState s;
     s.p = q - lift;
+    s.gas_p = q;
     s.volume_p = walls.slope(s.p);
     s.volume = swept + walls.stretch(s.p);
     s.liquid = liquid / s.volume;
@@ -50,6 +51,7 @@ VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swe
     s.p_L = specific.v / slope;
     s.p_G = present_G * kStandardPressure * T / kReferenceTemperature / (q * slope);
     s.p_T = (liquid * specific.d[0] + gas_T) / slope;
+    s.gas_p_T = s.p_T - vapour.d[0];
     return s;
 }
 

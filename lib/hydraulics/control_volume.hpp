@@ -65,6 +65,8 @@ struct VolumeState {
     // Derivatives of p by liquid content, gas content, temperature and swept volume.
     double p_L = 0, p_G = 0, p_T = 0, p_V = 0;
     double volume_p = 0; // stretch of the walls, dV/dp
+    // Pa absolute, the gas's own share of the pressure; by temperature (else it follows as p does).
+    double gas_p = 0, gas_p_T = 0;
 };
 
 /// Solves  V_swept + V_wall(p) = L v(p, T) + V_gas(p, G, T)  for p.

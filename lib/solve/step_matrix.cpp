@@ -1,5 +1,7 @@
 #include "solve/step_matrix.hpp"
 
+#include <Eigen/SparseLU>
+
 #include <algorithm>
 #include <bit>
 #include <cmath>
@@ -42,76 +44,130 @@ double to_one(double x) {
 } // namespace
 
 StepMatrix::StepMatrix(const Pattern& pattern)
-    : size_(checked(pattern).size), row_start_(pattern.row_start), column_(pattern.column),
-      values_(column_.size()), filled_(column_.size()), filled_start_(size_ + 1), row_scale_(size_),
-      column_scale_(size_), right_(size_), left_(size_), lu_(pattern) {
-    for (int i = 0; i < size_; ++i)
-        diagonal_.push_back(
-            static_cast<int>(std::lower_bound(column_.begin() + row_start_[i],
-                                              column_.begin() + row_start_[i + 1], i) -
-                             column_.begin()));
-}
+    : size_(checked(pattern).size), plan_(pattern), value_(pattern.column.size()),
+      column_scale_(size_), row_scale_(size_), factor_(plan_.most_entries()), inverse_(size_),
+      x_(size_) {}
 
-/// Values of the matrix; which of them are not zero, and whether those are finite.
-bool StepMatrix::fill(double diagonal, const double* jacobian) {
-    double* const value = values_.data();
-    int* const filled = filled_.data();
-    int n = 0;
-    for (int i = 0; i < size_; ++i) {
-        filled_start_[i] = n;
-        for (int k = row_start_[i], end = row_start_[i + 1], own = diagonal_[i]; k < end; ++k) {
-            value[k] = k == own ? -jacobian[k] + diagonal : -jacobian[k];
-            filled[n] = k; // overwritten by the next unless it counts
-            n += value[k] != 0;
+/// Values of the matrix, brought to size 1, into their places in the factors.
+void StepMatrix::scale(double diagonal, const double* jacobian) {
+    const Elimination::Entry* const entry = plan_.entry.data();
+    double *const value = value_.data(), *const by_row = row_scale_.data();
+    std::fill(row_scale_.begin(), row_scale_.end(), 0.0);
+    for (int j = 0, e = 0; j < size_; ++j) {
+        const int begin = e, end = plan_.entry_start[j + 1];
+        value[e] = diagonal - jacobian[entry[e].from];
+        double largest = std::fabs(value[e]);
+        for (++e; e < end; ++e) {
+            value[e] = -jacobian[entry[e].from];
+            largest = std::max(largest, std::fabs(value[e]));
+        }
+        const double scale = column_scale_[j] = to_one(largest);
+        for (int k = begin; k < end; ++k) {
+            value[k] *= scale;
+            by_row[entry[k].row] = std::max(by_row[entry[k].row], std::fabs(value[k]));
         }
     }
-    filled_start_[size_] = n;
-    for (int f = 0; f < n; ++f)
-        if (!std::isfinite(value[filled[f]])) {
-            pivotless_ = column_[filled[f]];
-            return false;
-        }
+    for (double& s : row_scale_)
+        s = to_one(s);
+    double* const factor = factor_.data();
+    std::fill(factor, factor + size_ + plan_.lower_start[size_] + plan_.upper_start[size_], 0.0);
+    for (int e = 0, end = plan_.entry_start[size_]; e < end; ++e)
+        factor[entry[e].at] = value[e] * by_row[entry[e].row];
+}
+
+/// Whether all values are; if not, pivotless_ is the column of one that is not.
+bool StepMatrix::finite() {
+    for (int j = 0; j < size_; ++j)
+        for (int e = plan_.entry_start[j]; e < plan_.entry_start[j + 1]; ++e)
+            if (!std::isfinite(value_[e])) {
+                pivotless_ = plan_.pivot_column[j];
+                return false;
+            }
     return true;
 }
 
-void StepMatrix::scale() {
-    double *const value = values_.data(), *const by_column = column_scale_.data();
-    const int *const filled = filled_.data(), *const column = column_.data();
-    std::fill(column_scale_.begin(), column_scale_.end(), 0.0);
-    for (int f = 0, end = filled_start_[size_]; f < end; ++f) {
-        double& largest = by_column[column[filled[f]]];
-        largest = std::max(largest, std::fabs(value[filled[f]]));
-    }
-    for (double& s : column_scale_)
-        s = to_one(s);
-    for (int i = 0; i < size_; ++i) {
-        const int begin = filled_start_[i], end = filled_start_[i + 1];
-        double largest = 0;
-        for (int f = begin; f < end; ++f) {
-            double& v = value[filled[f]];
-            v *= by_column[column[filled[f]]];
-            largest = std::max(largest, std::fabs(v));
+bool StepMatrix::eliminate() {
+    const double least = 1e-15 * size_; // entries have size 1: a pivot below is round-off
+    double *const factor = factor_.data(), *const lower = factor + size_,
+                  *const upper = lower + plan_.lower_start[size_];
+    const int *const upper_start = plan_.upper_start.data(),
+                     *const below_start = plan_.below_start.data(),
+                     *const below = plan_.below.data(), *target = plan_.target.data();
+    for (int k = 0; k < size_; ++k) {
+        const int begin = upper_start[k], end = upper_start[k + 1];
+        pivotless_ = plan_.pivot_column[k];
+        if (!(std::fabs(factor[k]) > least && std::fabs(factor[k]) <= growth_limit)) return false;
+        for (int u = begin; u < end; ++u)
+            if (!(std::fabs(upper[u]) <= growth_limit)) return false;
+        const double inverse = inverse_[k] = 1.0 / factor[k];
+        for (int b = below_start[k], last = below_start[k + 1]; b < last; ++b) {
+            const double below_pivot = lower[below[b]], multiplier = below_pivot * inverse;
+            if (!(std::fabs(below_pivot) <= growth_limit)) return false;
+            lower[below[b]] = multiplier;
+            for (int u = begin; u < end; ++u)
+                factor[*target++] -= multiplier * upper[u];
         }
-        row_scale_[i] = to_one(largest);
-        for (int f = begin; f < end; ++f)
-            value[filled[f]] *= row_scale_[i];
     }
+    pivotless_ = -1;
+    return true;
+}
+
+/// Takes order and pivots from a pivoted factorisation of these values.
+bool StepMatrix::search() {
+    ++searches_;
+    using Matrix = Eigen::SparseMatrix<double>;
+    std::vector<Eigen::Triplet<double>> entries;
+    for (int j = 0; j < size_; ++j)
+        for (int e = plan_.entry_start[j]; e < plan_.entry_start[j + 1]; ++e) {
+            const int k = plan_.entry[e].row;
+            entries.emplace_back(plan_.row[k], plan_.pivot_column[j], value_[e] * row_scale_[k]);
+        }
+    Matrix matrix(size_, size_);
+    matrix.setFromTriplets(entries.begin(), entries.end());
+    Eigen::SparseLU<Matrix, Eigen::AMDOrdering<int>> lu;
+    lu.setPivotThreshold(0.1);
+    lu.compute(matrix);
+    if (lu.info() != Eigen::Success) return false;
+    std::vector<int> row(size_), pivot_column(size_);
+    for (int i = 0; i < size_; ++i) {
+        row[lu.rowsPermutation().indices()(i)] = i;
+        pivot_column[lu.colsPermutation().indices()(i)] = i;
+    }
+    plan_.reorder(row, pivot_column);
+    factor_.resize(plan_.most_entries());
+    return true;
 }
 
 bool StepMatrix::factorise(double diagonal, const double* jacobian) {
-    if (!fill(diagonal, jacobian)) return false;
-    scale();
-    const bool done = lu_.factorise(values_.data());
-    pivotless_ = lu_.pivotless();
-    return done;
+    if (!plan_.covers(jacobian)) plan_.meet(jacobian);
+    scale(diagonal, jacobian);
+    if (eliminate()) return true; // never with a value that is not finite
+    if (!finite() || !search()) return false;
+    scale(diagonal, jacobian);
+    return eliminate();
 }
 
 void StepMatrix::solve(const double* rhs, double* u) {
-    for (int i = 0; i < size_; ++i)
-        right_[i] = rhs[i] * row_scale_[i];
-    lu_.solve(right_.data(), left_.data());
-    for (int i = 0; i < size_; ++i)
-        u[i] = left_[i] * column_scale_[i];
+    double* const x = x_.data();
+    const double *const lower = factor_.data() + size_, *const upper =
+                                                            lower + plan_.lower_start[size_];
+    const int *const row = plan_.row.data(), *start = plan_.lower_start.data(),
+                     *column = plan_.lower_column.data();
+    for (int k = 0; k < size_; ++k) {
+        double sum = rhs[row[k]] * row_scale_[k];
+        for (int l = start[k], end = start[k + 1]; l < end; ++l)
+            sum -= lower[l] * x[column[l]];
+        x[k] = sum;
+    }
+    start = plan_.upper_start.data(), column = plan_.upper_column.data();
+    // From right to left in each row, so that what was found last is wanted last.
+    for (int k = size_ - 1; k >= 0; --k) {
+        double sum = x[k];
+        for (int e = start[k + 1] - 1, end = start[k]; e >= end; --e)
+            sum -= upper[e] * x[column[e]];
+        x[k] = sum * inverse_[k];
+        u[plan_.pivot_column[k]] = x[k] * column_scale_[k];
+    }
 }
 
 } // namespace pedalbench::solve

@@ -15,9 +15,12 @@ constexpr double kAfterEvent = 30;
 } // namespace
 
 int first_not_finite(const std::vector<double>& v) {
-    for (std::size_t i = 0; i < v.size(); ++i)
-        if (!std::isfinite(v[i])) return static_cast<int>(i);
-    return -1;
+    bool all = true; // as a rule: to ask after each would take longer
+    for (const double x : v)
+        all &= std::fabs(x) <= std::numeric_limits<double>::max();
+    if (all) return -1;
+    return static_cast<int>(
+        std::find_if(v.begin(), v.end(), [](double x) { return !std::isfinite(x); }) - v.begin());
 }
 
 Stepper::Stepper(const Problem& problem, const Options& options)
