@@ -40,6 +40,8 @@ Model::Model(const Hardware& hardware)
 
     capacity_.assign(layout_.joints.size(), 0);
     walls_.resize(layout_.nodes.size());
+    for (std::size_t n = 0; n < layout_.nodes.size(); ++n)
+        if (layout_.nodes[n].kind == PortKind::line) lines_.push_back(static_cast<int>(n));
     metal_.assign(layout_.nodes.size(), 0);
     state_scale_.assign(layout_.states, 0);
     for (std::size_t j = 0; j < layout_.joints.size(); ++j)
@@ -75,6 +77,8 @@ Model::Model(const Hardware& hardware)
 Work Model::make_work() const {
     Work w;
     w.volume.resize(layout_.nodes.size());
+    w.content.resize(lines_.size());
+    w.line.resize(lines_.size());
     w.swept.resize(layout_.nodes.size());
     w.dissolved.resize(layout_.nodes.size());
     w.per_volume.resize(layout_.nodes.size());
@@ -216,12 +220,18 @@ void Model::volumes(const double* y, Work& work) const {
             work.swept[sources_[k].port[port].node] += work.sweep[port];
     }
     press_on_reservoirs(y, work, false);
+    for (std::size_t k = 0; k < lines_.size(); ++k) {
+        const int n = lines_[k];
+        const double* content = y + layout_.nodes[n].state;
+        work.content[k] = {&walls_[n], work.swept[n], content[0], content[1], content[2]};
+    }
+    solve_volumes(around_.fluid, work.content, kNucleus, around_.pressure, work.line.data());
+    auto line = work.line.begin();
     for (std::size_t n = 0; n < layout_.nodes.size(); ++n) {
         const Node& node = layout_.nodes[n];
         VolumeState& v = work.volume[n];
         if (node.kind == PortKind::line) {
-            v = solve_volume(around_.fluid, walls_[n], work.swept[n], y[node.state],
-                             y[node.state + 1], y[node.state + 2], kNucleus, around_.pressure);
+            v = *line++;
             work.per_volume[n] = 1 / v.volume;
             work.dissolved[n] = y[node.dissolved()] / v.volume;
         } else {

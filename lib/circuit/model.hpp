@@ -34,6 +34,8 @@ inline double submerged_share(double liquid, double* slope = nullptr) {
 struct Work {
     std::vector<double> at;                      // the state whose volumes these are
     std::vector<VolumeState> volume;             // per node
+    std::vector<VolumeContent> content;          // per line volume
+    std::vector<VolumeState> line;               // the same
     std::vector<double> swept;                   // per node [m3]
     std::vector<double> dissolved;               // per node, reference m3 per m3 of volume
     std::vector<double> per_volume;              // per node, its slope by the node's own [1/m3]
@@ -194,6 +196,7 @@ class Model {
     std::vector<std::unique_ptr<const Part>> part_; // per instance
     std::vector<Walls> walls_;                      // per node
     std::vector<double> height_, metal_;            // per node
+    std::vector<int> lines_;                        // nodes that are volumes of a line
     std::vector<std::vector<int>> depends_;         // per node: states on which it depends
     std::vector<std::vector<int>> swept_at_; // per instance: ports x positions -> place in depends_
     /// A port by which a part puts pressure on a reservoir; where its states stand in depends_.

@@ -42,7 +42,12 @@ class BrakeFluid {
     /// Bulk modulus at standard pressure, K0(T) = K0 exp(-0.005 (T - 25 C)) [Pa].
     template <class S>
     S modulus(const S& T) const {
-        return data_.bulk_modulus * exponential((T - 298.15) * -0.005);
+        return data_.bulk_modulus * exponential((T - 298.15) * kModulusFalls);
+    }
+    /// Its slope by temperature, from its value [Pa/K].
+    template <class S>
+    static S modulus_T(const S& modulus) {
+        return kModulusFalls * modulus;
     }
     /// Slope m of the secant form below: dK/dp = K' at p = 0.
     double secant_slope() const { return 0.5 * (data_.modulus_slope + 1); }
@@ -51,6 +56,8 @@ class BrakeFluid {
     S expansion(const S& T) const {
         return 1.0 + data_.expansion * (T - kReferenceTemperature);
     }
+    /// Its slope by temperature [1/K].
+    double expansion_T() const { return data_.expansion; }
     /// Volume of one reference m3 of liquid at gauge p: e(T) (1 - p / (K0(T) + m p)), m = (K'+1)/2.
     /// Rational in p, so that the pressure of a volume costs no power; the tangent modulus at p = 0
     /// is K0 with slope K' as in the power law, from which it differs by 1e-6 at 10 MPa.
@@ -84,8 +91,15 @@ class BrakeFluid {
                exponential(kVapourSlope * (1 / boiling_point_) - kVapourSlope / T);
     }
 
+    /// Its slope by temperature, from its value [Pa/K].
+    template <class S>
+    static S vapour_pressure_T(const S& vapour, const S& T) {
+        return vapour * (kVapourSlope / (T * T));
+    }
+
   private:
-    static constexpr double kVapourSlope = 5500; // K
+    static constexpr double kModulusFalls = -0.005; // 1/K
+    static constexpr double kVapourSlope = 5500;    // K
     Data data_;
     double boiling_point_ = 0;
     double d341_a_ = 0, d341_b_ = 0; // natural-log form of A and B

@@ -114,10 +114,15 @@ S square_root(const S& x) {
     const double r = std::sqrt(value_of(x));
     return chain(x, r, r > 0 ? 0.5 / r : 0.0);
 }
+/// Of a number, of one with derivatives, or of an array of numbers side by side.
 template <class S>
-S exponential(const S& x) {
-    const double e = std::exp(value_of(x));
-    return chain(x, e, e);
+auto exponential(const S& x) {
+    if constexpr (requires { x.exp(); }) {
+        return x.exp().eval();
+    } else {
+        const double e = std::exp(value_of(x));
+        return chain(x, e, e);
+    }
 }
 template <class S>
 S sine(const S& x) {

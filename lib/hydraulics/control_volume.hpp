@@ -2,7 +2,7 @@
 #pragma once
 
 #include <cmath>
-#include <cstddef>
+#include <span>
 #include <vector>
 
 #include "fluid/brake_fluid.hpp"
@@ -56,6 +56,13 @@ struct Walls {
     }
 };
 
+/// What a volume is filled with: liquid and gas in reference m3, T in K, between its walls and what
+/// moves in and out of it [m3].
+struct VolumeContent {
+    const Walls* walls = nullptr;
+    double swept = 0, liquid = 0, gas = 0, T = 0;
+};
+
 /// Pressure and composition of a volume and how they follow its content.
 struct VolumeState {
     double p = 0;      // Pa gauge
@@ -69,7 +76,7 @@ struct VolumeState {
     double gas_p = 0, gas_p_T = 0;
 };
 
-/// Solves  V_swept + V_wall(p) = L v(p, T) + V_gas(p, G, T)  for p.
+/// Solves  V_swept + V_wall(p) = L v(p, T) + V_gas(p, G, T)  for the p of each volume.
 ///
 /// The gas shares the space with vapour (Dalton): V_gas = (G + g) p0 (T/T0) / (p_abs -
 /// p_vapour(T)), so that the absolute pressure never reaches the vapour pressure. `nucleus` g is
@@ -80,7 +87,20 @@ struct VolumeState {
 /// of the root climbs to it without overshooting. The start is the root with liquid and walls on
 /// their tangents at p = 0, a quadratic: fixed by the content, never by history. `outside` is the
 /// absolute pressure from which gauge pressures count [Pa].
-VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swept, double liquid,
-                         double gas, double T, double nucleus, double outside);
+///
+/// Volumes do not know of each other. They are solved side by side only because a processor has
+/// several divisions under way in the time that it waits for one.
+void solve_volumes(const BrakeFluid& fluid, std::span<const VolumeContent> contents, double nucleus,
+                   double outside, VolumeState* states);
+
+/// One volume alone.
+inline VolumeState solve_volume(const BrakeFluid& fluid, const Walls& walls, double swept,
+                                double liquid, double gas, double T, double nucleus,
+                                double outside) {
+    const VolumeContent content{&walls, swept, liquid, gas, T};
+    VolumeState state;
+    solve_volumes(fluid, {&content, 1}, nucleus, outside, &state);
+    return state;
+}
 
 } // namespace pedalbench

@@ -89,15 +89,19 @@ void Stepper::linearise(Problem& problem) {
     ++counters_.jacobians;
     problem.jacobian(time_, point_.data(), jacobian_.data(), time_slope_.data());
     bad = first_not_finite(time_slope_);
-    const int entry = first_not_finite(jacobian_);
-    if (bad < 0 && entry >= 0) {
-        const auto& starts = pattern_.row_start;
-        bad = static_cast<int>(std::upper_bound(starts.begin(), starts.end(), entry) -
-                               starts.begin()) -
-              1;
-    }
     if (bad >= 0) fail(problem, Failure::Kind::non_finite, 0, "a derivative is not finite", {bad});
     have_jacobian_ = true;
+}
+
+/// Ends the run if it is the Jacobian that cannot be factorised. Not looked at before: nobody can
+/// with an entry that is not finite.
+void Stepper::check_jacobian(const Problem& problem) const {
+    const int entry = first_not_finite(jacobian_);
+    if (entry < 0) return;
+    const auto& starts = pattern_.row_start;
+    const auto row = std::upper_bound(starts.begin(), starts.end(), entry) - starts.begin() - 1;
+    fail(problem, Failure::Kind::non_finite, 0, "a derivative is not finite",
+         {static_cast<int>(row)});
 }
 
 /// The stages of one step from (time_, point_): fills stage_, to_, error_. Returns the error in
@@ -107,6 +111,7 @@ double Stepper::trial(Problem& problem, double h) {
     cause_ = Cause::error;
     ++counters_.factorisations;
     if (!matrix_.factorise(1.0 / (h * tab_.gamma), jacobian_.data())) {
+        check_jacobian(problem);
         cause_ = Cause::singular;
         return no_use;
     }

@@ -125,6 +125,7 @@ class Stepper {
     void start_at(Problem& problem, const state_type& x, double t);
     void rates_here(Problem& problem);
     void linearise(Problem& problem);
+    void check_jacobian(const Problem& problem) const;
     double trial(Problem& problem, double h);
     bool reject(const Problem& problem, double h, double error, double& dt);
     double least_step() const;
