@@ -116,7 +116,9 @@ void register_precision() {
             options.located = false;
             add("cvode_continuous", theirs, options);
             if (scale == 1.0 && s.duration < 10) {
-                options.dense = true;
+                // Located: by their signs it may crawl through the hold for minutes.
+                options.dense = options.located = true;
+                options.most_steps = 100000;
                 add("cvode_dense", theirs, options);
             }
         }

@@ -32,8 +32,9 @@ struct CvodeOptions {
     /// Local error allowed per step, as a share of what simulate() allows at the scenario's
     /// accuracy.
     double tolerance_scale = 1;
-    double sample = 1e-3; // s between rows
-    bool dense = false;   // the linear systems by CVODE's dense solver instead of KLU
+    double sample = 1e-3;       // s between rows
+    bool dense = false;         // the linear systems by CVODE's dense solver instead of KLU
+    long most_steps = 10000000; // of a run; more is giving up
 };
 
 struct Turn {
@@ -161,6 +162,9 @@ class CvodeIntegration {
             double reached = t;
             const int flag = CVode(memory_, to, y_, &reached, CV_ONE_STEP);
             if (flag < 0) throw std::runtime_error(words_);
+            if (++tried_ > options_.most_steps)
+                throw std::runtime_error("more than " + std::to_string(options_.most_steps) +
+                                         " steps, at " + std::to_string(t) + " s");
             rows(std::min(reached, to), flag == CV_ROOT_RETURN);
             t = reached;
             // CVODE does not see a guard that was past its band when the step began.
@@ -283,7 +287,7 @@ class CvodeIntegration {
     void* memory_ = nullptr;
     std::string words_;
     std::size_t next_;
-    long tick_ = 1;
+    long tick_ = 1, tried_ = 0;
     bool recording_ = false;
 };
 
