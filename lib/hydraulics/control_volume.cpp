@@ -17,13 +17,13 @@ const VolumeContent& of_lane(std::span<const VolumeContent> contents, int i) {
     return contents[std::min<std::size_t>(i, contents.size() - 1)];
 }
 
-/// The walls of volumes side by side. More than a few that are soft round one volume are rare, and
-/// then every volume is asked by itself.
+/// The walls of volumes side by side. More than a few that are soft round one volume are rare:
+/// such a volume is asked by itself.
 class WallLanes {
   public:
     explicit WallLanes(std::span<const VolumeContent> contents) {
         for (int s = 0; s < kSoft; ++s)
-            soft_[s].setZero(), half_[s].setOnes();
+            soft_[s].setZero(), half_[s].setConstant(Wall{}.half);
         for (int i = 0; i < kLanes; ++i) {
             const Walls& walls = *(walls_[i] = of_lane(contents, i).walls);
             const int count = static_cast<int>(walls.soft.size());
@@ -36,16 +36,15 @@ class WallLanes {
     void at(const Lanes& p, Lanes& stretch, Lanes& slope) const {
         stretch = linear_ * p;
         slope = linear_;
-        if (most_ > kSoft) {
-            for (int i = 0; i < kLanes; ++i)
-                stretch[i] = walls_[i]->stretch(p[i]), slope[i] = walls_[i]->slope(p[i]);
-            return;
-        }
-        for (int s = 0; s < most_; ++s) {
+        for (int s = 0; s < std::min(most_, kSoft); ++s) {
             const Lanes per = 1.0 / (p + half_[s]), share = soft_[s] * per;
             stretch += share * p;
             slope += share * (half_[s] * per);
         }
+        if (most_ <= kSoft) return;
+        for (int i = 0; i < kLanes; ++i)
+            if (walls_[i]->soft.size() > kSoft)
+                stretch[i] = walls_[i]->stretch(p[i]), slope[i] = walls_[i]->slope(p[i]);
     }
 
   private:
@@ -81,7 +80,7 @@ void solve_lanes(const BrakeFluid& fluid, std::span<const VolumeContent> content
     const Lanes a = swept - full, b = wall_slope + full / modulus;
     const Lanes half = 0.5 * (a - b * lift), root = (half * half + b * gas_pv).sqrt();
     const Lanes sum = half.abs() + root, small = gas_pv / sum, large = sum / b;
-    Lanes q, on, slope;
+    Lanes q, on;
     for (int i = 0; i < kLanes; ++i)
         q[i] = half[i] > 0 ? small[i] : large[i];
 
@@ -101,7 +100,6 @@ void solve_lanes(const BrakeFluid& fluid, std::span<const VolumeContent> content
         bool any = false;
         for (int i = 0; i < kLanes; ++i) {
             if (on[i] == 0) continue;
-            slope[i] = now[i];
             q[i] -= step[i];
             if (step[i] * step[i] > 1e-16 * q[i] * (std::abs(p[i]) + lift[i]))
                 any = true;
@@ -118,9 +116,12 @@ void solve_lanes(const BrakeFluid& fluid, std::span<const VolumeContent> content
     const Lanes specific_T = fluid.expansion_T() * (1.0 - p * per_stiff) +
                              expand * p * (per_stiff * per_stiff) * BrakeFluid::modulus_T(modulus);
     const Lanes vapour_T = BrakeFluid::vapour_pressure_T(vapour, T);
-    const Lanes per_slope = 1.0 / slope, per_q = 1.0 / q, gas_volume = gas_pv * per_q;
+    const Lanes per_q = 1.0 / q, gas_volume = gas_pv * per_q;
+    const Lanes others = wall_slope + full * modulus * (per_stiff * per_stiff); // than the gas
+    const Lanes per_slope = 1.0 / (others + gas_volume * per_q);
     const Lanes p_G = present_G * pv * per_q * per_slope;
-    const Lanes p_T = (liquid * specific_T + gas_volume * (1.0 / T + vapour_T * per_q)) * per_slope;
+    // Of the gas's share itself: where vapour rules, p_T - vapour_T would have no digits left.
+    const Lanes gas_p_T = (liquid * specific_T + gas_volume / T - vapour_T * others) * per_slope;
     for (std::size_t i = 0; i < contents.size(); ++i) {
         VolumeState& s = states[i];
         const auto k = static_cast<Eigen::Index>(i);
@@ -133,8 +134,8 @@ void solve_lanes(const BrakeFluid& fluid, std::span<const VolumeContent> content
         s.p_V = -per_slope[k];
         s.p_L = specific[k] * per_slope[k];
         s.p_G = p_G[k];
-        s.p_T = p_T[k];
-        s.gas_p_T = p_T[k] - vapour_T[k];
+        s.p_T = gas_p_T[k] + vapour_T[k];
+        s.gas_p_T = gas_p_T[k];
     }
 }
 

@@ -54,7 +54,7 @@ void Elimination::eliminate_pattern() {
         std::set<int> filled;
         for (int e = pattern_.row_start[row[k]]; e < pattern_.row_start[row[k] + 1]; ++e)
             filled.insert(column_place_[pattern_.column[e]]);
-        filled.insert(k); // a pivot may have to come from fill alone
+        filled.insert(k); // after a search the pattern may have nothing there but fill
         for (auto left = filled.begin(); *left < k; ++left) {
             ++below_of[*left];
             filled.insert(fill_.begin() + fill_diagonal_[*left] + 1,

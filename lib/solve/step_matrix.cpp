@@ -97,12 +97,18 @@ bool StepMatrix::eliminate() {
         const int begin = upper_start[k], end = upper_start[k + 1];
         pivotless_ = plan_.pivot_column[k];
         if (!(std::fabs(factor[k]) > least && std::fabs(factor[k]) <= growth_limit)) return false;
-        for (int u = begin; u < end; ++u)
+        double widest = 0;
+        for (int u = begin; u < end; ++u) {
             if (!(std::fabs(upper[u]) <= growth_limit)) return false;
+            widest = std::max(widest, std::fabs(upper[u]));
+        }
         const double inverse = inverse_[k] = 1.0 / factor[k];
         for (int b = below_start[k], last = below_start[k + 1]; b < last; ++b) {
             const double below_pivot = lower[below[b]], multiplier = below_pivot * inverse;
-            if (!(std::fabs(below_pivot) <= growth_limit)) return false;
+            // What it adds to its row counts even where another pivot takes it away again.
+            if (!(std::fabs(below_pivot) <= growth_limit &&
+                  std::fabs(multiplier) * widest <= growth_limit))
+                return false;
             lower[below[b]] = multiplier;
             for (int u = begin; u < end; ++u)
                 factor[*target++] -= multiplier * upper[u];

@@ -16,7 +16,7 @@ namespace pedalbench::solve {
 /// factors grow; the new ones then stay in use.
 class StepMatrix {
   public:
-    /// Entries of size 1 that elimination lets grow beyond this cost too many digits: five of
+    /// What elimination may add to entries of size 1: more would cost too many digits, five of
     /// sixteen.
     static constexpr double growth_limit = 1e5;
 
@@ -24,9 +24,9 @@ class StepMatrix {
     /// not square or lacks a diagonal entry.
     explicit StepMatrix(const Pattern& pattern);
 
-    /// False if the matrix is singular to working precision or a value is not finite. `jacobian` in
-    /// pattern order [1/s times units of the states]; diagonal = 1/(h gamma) [1/s]. Touches the
-    /// heap only where new pivots are looked for.
+    /// False if the matrix, so scaled, is singular to working precision or a value is not finite.
+    /// `jacobian` in pattern order [1/s times units of the states]; diagonal = 1/(h gamma) [1/s].
+    /// Touches the heap only where new pivots are looked for.
     [[nodiscard]] bool factorise(double diagonal, const double* jacobian);
 
     /// (diagonal I - J) u = rhs, after a successful factorise(). rhs and u may be the same array.

@@ -82,10 +82,17 @@ TEST_CASE("a derivative that is not finite names the row") {
         j[1] = j[3] = ft[0] = ft[1] = 0;
         j[2] = std::nan("");
     };
-    const auto failure = failure_of(problem, {1, 1}, 1);
+    auto failure = failure_of(problem, {1, 1}, 1);
     CHECK(failure.kind == Kind::non_finite);
     CHECK(std::string(failure.what()) ==
           "a derivative is not finite at t = 0 s, step 0 s: pad gap");
+    problem.df = [](double, const double*, double* j, double* ft) {
+        j[0] = -1;
+        j[2] = j[3] = ft[0] = ft[1] = 0;
+        j[1] = std::nan(""); // the second entry, but of the first row
+    };
+    failure = failure_of(problem, {1, 1}, 1);
+    CHECK(std::string(failure.what()) == "a derivative is not finite at t = 0 s, step 0 s: spool");
 }
 
 TEST_CASE("a solution that runs away ends without progress") {

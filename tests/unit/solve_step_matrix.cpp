@@ -72,7 +72,7 @@ struct Random {
 } // namespace
 
 TEST_CASE("factors of random sparse matrices solve them") {
-    // Diagonal pivots of random matrices let multipliers grow, seldom to the limit of 1e6: each
+    // Diagonal pivots of random matrices let multipliers grow, seldom to the limit of 1e5: each
     // digit of growth is one of the sixteen lost.
     std::mt19937 any(7);
     for (const int n : {1, 2, 5, 30, 120}) {
@@ -153,6 +153,55 @@ TEST_CASE("a diagonal pivot that is not there is looked for elsewhere, and stays
         CHECK(a.rest(lu) < 1e-13);
     }
     CHECK(lu.searches() == searches);
+}
+
+TEST_CASE("growth that a later pivot takes away again is growth") {
+    // Condition 2. On the diagonal the first pivot of 3e-8 adds 3e7 to the others' entries, and the
+    // second takes it away with the digits: 1.7e-8 would be left of b.
+    std::mt19937 any(1);
+    Random a(3, 40, any); // a full pattern
+    const double rows[3][3] = {{3.3e-8, 3.2e-3, 1}, {3.2e-3, 1, 0.5}, {1, 0.5, 0.3}};
+    for (int i = 0; i < 3; ++i)
+        for (int j = 0; j < 3; ++j)
+            a.set(i, j, rows[i][j]);
+    solve::StepMatrix lu(a.pattern);
+    REQUIRE(a.factorise(lu));
+    CHECK(a.rest(lu) < 1e-14);
+}
+
+TEST_CASE("units of the states play no part: no pivots are looked for") {
+    std::mt19937 any(17);
+    Random a(30, 3, any);
+    for (int i = 0; i < 30; ++i)
+        a.set(i, i, 5);
+    const Random plain = a;
+    for (int i = 0; i < 30; ++i)
+        for (int k = a.pattern.row_start[i]; k < a.pattern.row_start[i + 1]; ++k) {
+            const auto unit = [](int state) { return state % 3 == 0 ? 1e-9 : state % 3; };
+            a.values[k] *= unit(i) / unit(a.pattern.column[k]);
+        }
+    a.spread();
+    solve::StepMatrix lu(a.pattern);
+    REQUIRE(a.factorise(lu));
+    CHECK(lu.searches() == 0);
+    CHECK(a.rest(lu) < 1e-14);
+}
+
+TEST_CASE("a column without a pivot is named as the matrix counts it") {
+    std::mt19937 any(19);
+    Random a(20, 3, any);
+    for (int i = 0; i < 20; ++i)
+        a.set(i, i, 5);
+    solve::StepMatrix lu(a.pattern);
+    for (const int empty : {0, 7, 19}) {
+        Random without = a;
+        for (int i = 0; i < 20; ++i)
+            without.set(i, empty, 0);
+        CHECK_FALSE(without.factorise(lu));
+        CHECK(lu.pivotless() == empty);
+        REQUIRE(a.factorise(lu)); // of use again
+        CHECK(a.rest(lu) < 1e-14);
+    }
 }
 
 TEST_CASE("two rows that only swapped pivots solve") {
