@@ -57,24 +57,28 @@ struct Figure {
     bool reached() const { return at_least ? figure >= goal : figure <= goal; }
 };
 
-/// Seconds that a solver needs for a certain error: on a straight line between two tolerances in
-/// logarithms; of the loosest that is good enough where no looser one was tried. Nothing if none is
-/// good enough.
+/// Seconds that a solver needs for a certain error, the least: of a tolerance that is good enough,
+/// or on a straight line in logarithms between two tolerances next to each other of which one is.
+/// Nothing if none is good enough.
 std::optional<double> time_at(const Results& r, const std::string& who, const std::string& error,
                               double wanted) {
     std::vector<std::pair<double, double>> points; // error, seconds
     for (const auto& [name, m] : r)
         if (name.rfind(who + "/", 0) == 0) points.emplace_back(m.counters.at(error), m.seconds);
     std::sort(points.rbegin(), points.rend()); // from the coarse to the fine
+    std::optional<double> least;
     for (std::size_t i = 0; i < points.size(); ++i) {
-        if (points[i].first > wanted) continue;
-        if (i == 0) return points[0].second;
-        const auto [e0, t0] = points[i - 1];
         const auto [e1, t1] = points[i];
-        const double share = std::log(e0 / wanted) / std::log(e0 / e1);
-        return std::exp((1 - share) * std::log(t0) + share * std::log(t1));
+        if (e1 > wanted) continue;
+        double time = t1;
+        if (i > 0 && points[i - 1].first > wanted) {
+            const auto [e0, t0] = points[i - 1];
+            const double share = std::log(e0 / wanted) / std::log(e0 / e1);
+            time = std::min(time, std::exp((1 - share) * std::log(t0) + share * std::log(t1)));
+        }
+        least = std::min(least.value_or(time), time);
     }
-    return std::nullopt;
+    return least;
 }
 
 std::vector<Figure> judge(const Results& r) {
