@@ -54,7 +54,7 @@ void Elimination::eliminate_pattern() {
         std::set<int> filled;
         for (int e = pattern_.row_start[row[k]]; e < pattern_.row_start[row[k] + 1]; ++e)
             filled.insert(column_place_[pattern_.column[e]]);
-        filled.insert(k); // after a search the pattern may have nothing there but fill
+        filled.insert(k); // should the pattern have no pivot there, the values tell
         for (auto left = filled.begin(); *left < k; ++left) {
             ++below_of[*left];
             filled.insert(fill_.begin() + fill_diagonal_[*left] + 1,

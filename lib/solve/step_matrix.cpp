@@ -88,8 +88,9 @@ bool StepMatrix::finite() {
 
 bool StepMatrix::eliminate() {
     const double least = 1e-15 * size_; // entries have size 1: a pivot below is round-off
-    double *const factor = factor_.data(), *const lower = factor + size_,
-                  *const upper = lower + plan_.lower_start[size_];
+    double* const factor = factor_.data();
+    double* const lower = factor + size_;
+    const double* const upper = lower + plan_.lower_start[size_];
     const int *const upper_start = plan_.upper_start.data(),
                      *const below_start = plan_.below_start.data(),
                      *const below = plan_.below.data(), *target = plan_.target.data();
@@ -155,8 +156,8 @@ bool StepMatrix::factorise(double diagonal, const double* jacobian) {
 
 void StepMatrix::solve(const double* rhs, double* u) {
     double* const x = x_.data();
-    const double *const lower = factor_.data() + size_, *const upper =
-                                                            lower + plan_.lower_start[size_];
+    const double* const lower = factor_.data() + size_;
+    const double* const upper = lower + plan_.lower_start[size_];
     const int *const row = plan_.row.data(), *start = plan_.lower_start.data(),
                      *column = plan_.lower_column.data();
     for (int k = 0; k < size_; ++k) {

@@ -53,6 +53,10 @@ struct Random {
             if (pattern.column[k] == j) values[k] = v;
         spread();
     }
+    void set_diagonal(double v) {
+        for (int i = 0; i < pattern.size; ++i)
+            set(i, i, v);
+    }
     /// As a step matrix has it: A = 0 I - J.
     bool factorise(solve::StepMatrix& lu) const {
         std::vector<double> jacobian(values.size());
@@ -96,8 +100,7 @@ TEST_CASE("what of the pattern is zero may be something else each time") {
         a.fill(any);
         for (double& v : a.values)
             if (empty(any)) v = 0;
-        for (int i = 0; i < 40; ++i)
-            a.set(i, i, 4);
+        a.set_diagonal(4);
         for (int same = 0; same < 2; ++same) { // the shape of before, other values
             REQUIRE(a.factorise(lu));
             CHECK(a.rest(lu) < 1e-15);
@@ -131,8 +134,7 @@ TEST_CASE("an entry of the factors that came to nothing by chance is there the n
 TEST_CASE("a diagonal pivot that is not there is looked for elsewhere, and stays found") {
     std::mt19937 any(11);
     Random a(40, 4, any);
-    for (int i = 0; i < 40; ++i)
-        a.set(i, i, 4);
+    a.set_diagonal(4);
     solve::StepMatrix lu(a.pattern);
     REQUIRE(a.factorise(lu));
     CHECK(lu.searches() == 0);
@@ -172,9 +174,7 @@ TEST_CASE("growth that a later pivot takes away again is growth") {
 TEST_CASE("units of the states play no part: no pivots are looked for") {
     std::mt19937 any(17);
     Random a(30, 3, any);
-    for (int i = 0; i < 30; ++i)
-        a.set(i, i, 5);
-    const Random plain = a;
+    a.set_diagonal(5);
     for (int i = 0; i < 30; ++i)
         for (int k = a.pattern.row_start[i]; k < a.pattern.row_start[i + 1]; ++k) {
             const auto unit = [](int state) { return state % 3 == 0 ? 1e-9 : state % 3; };
@@ -190,8 +190,7 @@ TEST_CASE("units of the states play no part: no pivots are looked for") {
 TEST_CASE("a column without a pivot is named as the matrix counts it") {
     std::mt19937 any(19);
     Random a(20, 3, any);
-    for (int i = 0; i < 20; ++i)
-        a.set(i, i, 5);
+    a.set_diagonal(5);
     solve::StepMatrix lu(a.pattern);
     for (const int empty : {0, 7, 19}) {
         Random without = a;
